@@ -124,6 +124,7 @@ CheckName: TypeAlias = Literal[
     "hold_entry",
     "hold_timing",
     "hold_turn",
+    "hold_course",
     "hold_altitude",
     "hold_drift",
     "arc_radius",

@@ -43,8 +43,8 @@ _NEAR_M = 25.0 * NM
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 _VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
 _OFF_THE_ROUTES = (
-    "the inbound course was joined without passing the fix and on no charted arrival, as under radar vectors, which have "
-    "altitudes of their own, and a log does not show them"
+    "the inbound course was joined off the charted routes, as under radar vectors, which have altitudes of their own, and a "
+    "log does not show them"
 )
 
 

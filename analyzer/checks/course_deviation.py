@@ -79,14 +79,17 @@ def counting(states: States, charted: Charted, shown: Needle) -> BoolArray:
 def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
     """Where the course is tracked: from when it is within half of full scale and not being intercepted, or is reached.
 
-    In an orbit it is not.
+    In an orbit it is not, and after one it is intercepted again.
     """
     begun = (np.abs(shown.fraction) <= ESTABLISHED_SHARE) & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     begun |= np.abs(shown.fraction) <= _ON_IT
     on_scale = np.abs(shown.fraction) < 1.0
     crossed = shown.fraction[1:] * shown.fraction[:-1] < 0.0  # between two states
     begun[1:] |= crossed & on_scale[1:] & on_scale[:-1]
-    return np.logical_or.accumulate(begun) & ~orbiting(states, course_rad)
+    second, orbit = np.arange(len(states)), orbiting(states, course_rad)
+    last_begun, last_orbit = (np.maximum.accumulate(np.where(so, second, -1)) for so in (begun, orbit))
+    since_orbit: BoolArray = last_begun > last_orbit
+    return since_orbit
 
 
 def not_closing(states: States, shown: Needle, counted: BoolArray, course_rad: float) -> BoolArray:

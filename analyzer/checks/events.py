@@ -93,6 +93,11 @@ def _same_lap(cause: Finding, effect: Finding) -> bool:
     return cause.lap == effect.lap and effect.details.get("departure_ft", 0.0) < 0.0
 
 
+def _same_inbound_leg(cause: Finding, effect: Finding) -> bool:
+    """Whether the inbound leg that was timed from joining the course is one on which the course was not joined."""
+    return cause.lap == effect.lap and effect.part == "inbound"
+
+
 def _below(cause: Finding, effect: Finding) -> bool:
     """Whether the departure from a level was downwards, on the leg whose minimum was undershot."""
     return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
@@ -132,6 +137,7 @@ _ROWS = (
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
+    _Follows("hold_course", "hold_timing", _same_inbound_leg, (OUTSIDE, CLOSE)),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
     _Follows("missed_point", "missed_climb", _early_turn, (OUTSIDE, CLOSE)),

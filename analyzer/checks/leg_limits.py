@@ -9,6 +9,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, TimedFrom, leg_reading, length_read_by, timed_from
 from analyzer.checks.phrases import clock, feet, miles
+from analyzer.legs.course_left import orbiting
 from analyzer.legs.reversal import Part
 from analyzer.physics.units import FPM, FT, NM
 
@@ -51,6 +52,9 @@ def _time(
     margin = limit + tolerance - flown
     judged = judge(margin, TIMING_SD_S, context.incomplete(begun.time_s, outbound.end_s, "outbound"))
     verdict, reason = judged if informs is None else (NOT_ASSESSED, informs)
+    states = context.motion.states.between(begun.time_s, outbound.end_s)
+    if orbiting(states, context.motion.charted.outbound_true_rad).any():
+        verdict, reason = NOT_ASSESSED, "an orbit was flown on it, which the time includes"
     return Finding(
         check="leg_limit",
         leg="outbound",

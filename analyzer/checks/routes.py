@@ -11,7 +11,9 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.phrases import degrees, miles
+from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.bounds import leg_bound_m
+from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -52,6 +54,7 @@ _CLEARED: Mapping[Way, tuple[str, str]] = {
         "AIM 5-4-9 a: a charted reversal is flown unless cleared straight in; 14 CFR 91.123(a): a clearance is kept",
     ),
 }
+_EXCUSED = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
 _CHARTED_REVERSALS = ("procedure-turn", "base-turn", "hold")
 
 
@@ -138,13 +141,25 @@ def off_the_routes(context: Context) -> bool:
     """Whether the aircraft came to the final course off every charted route: by radar vectors, or as if by them.
 
     A charted reversal begins at its fix, to which the routes lead: an approach that does not pass it first came another way,
-    unless it was flown on one of the charted arrivals.
+    unless it was flown on one of the charted arrivals. So did a straight-in where an arc is charted.
     """
     charted = context.motion.charted
     if charted.cleared.way == "vectors":
         return True
     joined = charted.kind in _CHARTED_REVERSALS and context.reversal.passage("outbound") is None
+    joined |= _arc_left_out(context)
     return joined and arrival_flown(context) is None
+
+
+def _arc_left_out(context: Context) -> bool:
+    """Whether an arc is charted and the log, in which it may also stand as an approach of its own, does not hold it."""
+    charted = context.motion.charted
+    radius, latitude, longitude = charted.arc_radius_m, charted.arc_latitude_rad, charted.arc_longitude_rad
+    if charted.kind != "arc" or context.reversal.flown != STRAIGHT_IN:
+        return False
+    if radius is None or latitude is None or longitude is None:
+        return False
+    return not any(is_plainly(arc.radius_m, radius) for arc in arcs_about(context.motion, latitude, longitude))
 
 
 def no_reversal(context: Context) -> tuple[Finding, ...]:
@@ -164,21 +179,21 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
             f"A reversal was flown ({context.flown_words}) on the arrival {arrival.name}, which is charted NoPT; {_CLEARANCE}."
         )
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
-    if flown == wanted:
+    not_round = _arc_left_out(context)
+    if flown == wanted and not not_round:
         return ()
     if flown:
         sentence = f"A reversal was flown ({context.flown_words}) on a route charted without one; {_CLEARANCE}."
         return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, reversal.flown, "none", source=source),)
-    late = _begins_late(context)
+    late, what = _begins_late(context), "arc" if not_round else "reversal"
     if late is not None:
-        sentence = "Whether the charted reversal was flown."
+        sentence = f"Whether the charted {what} was flown."
         return (
             Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, None, charted.kind, source=source, reason=late),
         )
-    reason = "a straight-in clearance, vectors or a NoPT route would excuse it, and a log does not show them"
-    sentence = f"The charted reversal was not flown; the approach was flown as {context.flown_words}."
+    sentence = f"The charted {what} was not flown; the approach was flown as {context.flown_words}."
     return (
-        Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=reason),
+        Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", charted.kind, source=source, reason=_EXCUSED),
     )
 
 

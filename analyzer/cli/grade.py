@@ -62,7 +62,7 @@ def grade(
     ] = "reports/grades",
     roster: Annotated[
         Path | None,
-        typer.Option("--roster", metavar="FILE", help="CSV of file and pilot; also date, aircraft, remark."),
+        typer.Option("--roster", metavar="FILE", help="CSV of file and pilot; also date, aircraft, flown as, remark."),
     ] = None,
     judging: Judging,
     rubric: Annotated[str, typer.Option("--rubric", metavar="NAME|FILE", help="What each check weighs.")] = "protection",

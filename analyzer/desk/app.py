@@ -1,4 +1,4 @@
-"""The routes of the desk: what each address shows, and what each form does."""
+"""The routes of the desk: the page at each address and the action of each form."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ from analyzer.errors import DeskError
 
 __all__ = ["Desk"]
 
-_A_PAGE = 100  # flights of the list that a page shows
-_REMEMBERED = 24  # debriefs that are kept in memory, each with the times of the files that it was made from
+_A_PAGE = 100  # flights listed on a page
+_REMEMBERED = 24  # debriefs kept in memory, each with the stamps of the files it was made from
 _DOWNLOADS = {
     "html": "text/html",
     "pdf": "application/pdf",
@@ -46,7 +46,7 @@ class Desk:
         self._style = ""
 
     def app(self) -> Starlette:
-        """The application, for a server; it is to be reached through the guard alone."""
+        """The application to serve; requests must pass the guard first."""
         get, post = ["GET"], ["POST"]
         routes = [
             Route("/", self._home, methods=get),
@@ -113,7 +113,7 @@ class Desk:
         temporary = self._store.unsettled("logs")
         try:
             await save_upload(request.stream(), temporary)
-            name = f"{name}.csv" if name.lower().endswith(CARD) else name  # which would be taken for a card
+            name = f"{name}.csv" if name.lower().endswith(CARD) else name  # or it would be taken for a card
             again = self._store.holds("logs", name, temporary)
             kept = safe_name(name) if again else self._store.settle("logs", name, temporary)
         except DeskError as error:
@@ -194,12 +194,12 @@ class Desk:
         return Response(content, media_type=_DOWNLOADS[form], headers=headers)
 
     def _coded_files(self) -> list[str]:
-        """The files of coded procedures that were put into the folder."""
+        """The files of coded procedures in the folder."""
         names = (entry.name for entry in self._store.entries("procedures"))
         return sorted(name for name in names if not name.endswith((CHART, ".approach-index")))
 
     def _stamp(self, log: str) -> object:
-        """The times of the files that a debrief is made from; any of them changed, it is made anew."""
+        """The modification times and sizes of the files a debrief is made from; if any changes, it is made again."""
         self._store.there("logs", log)
         paths = [self._store.path("logs", log), self._store.path("logs", log + CARD), self._store.settings]
         known = self._shown.get(log)
@@ -216,7 +216,7 @@ class Desk:
 
 
 def _room_and_name(text: str) -> tuple[str, str] | None:
-    """What was taken out, from an address: a room that has a page, and a name."""
+    """The room and name of a removed file, read from an address; None if it names no such room."""
     room, _, name = text.partition("/")
     return (room, name) if room in ("logs", "procedures") and name else None
 

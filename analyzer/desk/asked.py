@@ -1,4 +1,4 @@
-"""What worker processes hand to the pages: plain values, without anything that takes long to load."""
+"""Plain values that worker processes return to the pages; nothing here is slow to import."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Choice:
-    """One of the answers to a question: its value, its words, what is seen with it, and whether it is suggested."""
+    """A possible answer to a question: its value and label, what the log shows if it is chosen, and whether it is suggested."""
 
     value: str
     words: str
@@ -24,7 +24,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Ask:
-    """A field of the form for what a log leaves open; `given` is what was said before, `needed` whether it must be answered."""
+    """A question about what a log leaves open; `given` is the previous answer, `needed` whether one is required."""
 
     field: str
     label: str
@@ -37,9 +37,9 @@ class Ask:
 
 @dataclass(frozen=True)
 class Look:
-    """A log as far as it is understood: first rows, what is open, a picture (SVG), and what is said of it.
+    """A log as far as it is understood: its first rows, the open questions, a picture (SVG), and a sentence about it.
 
-    `also` are fields for what no log says by itself, which may be left as they are.
+    `also` are optional fields for what no log states by itself, such as the QNH.
     """
 
     file: str
@@ -56,7 +56,7 @@ class Look:
 
 @dataclass(frozen=True)
 class Fitting:
-    """A procedure of the folder: its file, its title, how well the flight fits it in words, and a fault in the file."""
+    """A procedure in the folder: its file and title, in words how well the flight fits it, and any fault in the file."""
 
     file: str
     title: str
@@ -67,7 +67,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class PassageSeen:
-    """A passage of the fix to choose from: its value and time, where and how, what follows, what is recognised, a picture."""
+    """A passage of the fix to choose: its value, its time, where and how the fix was passed, what follows, and a picture."""
 
     value: str
     clock: str
@@ -79,7 +79,7 @@ class PassageSeen:
 
 @dataclass(frozen=True)
 class FlownSeen:
-    """The form in which a user says what was flown: passages and shapes, what is kept, what was sent, and what is wrong."""
+    """The form for naming what was flown: passages and shapes to choose from, what is named already, and any fault."""
 
     file: str
     fix: str
@@ -93,10 +93,10 @@ class FlownSeen:
 
 @dataclass(frozen=True)
 class Shown:
-    """A debriefed flight: head and body of its page, and what the page about it says.
+    """A debriefed flight: the head and body of its report, and what the page around it shows.
 
-    `flown` is the form in which the user says what was flown, on the page of a flight that has no approach; `given` are the
-    words kept of it, and `refused` says why they cannot be.
+    `flown` is the form for naming what was flown, shown if no approach was recognised; `given` are the words already named, and
+    `refused` says why they no longer apply.
     """
 
     head: str
@@ -113,7 +113,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class Flight:
-    """A row of the list of flights."""
+    """A row in the list of flights."""
 
     file: str
     name: str
@@ -127,7 +127,7 @@ class Flight:
 
 @dataclass(frozen=True)
 class Listed:
-    """Some rows of the list of flights, and how many there are in all."""
+    """Part of the list of flights, and the total number."""
 
     flights: tuple[Flight, ...]
     count: int
@@ -135,10 +135,10 @@ class Listed:
 
 @dataclass(frozen=True)
 class ChartField:
-    """A field of the chart form: how it is asked for, what was typed, how that was understood, and what is wrong with it.
+    """A field of the chart form: its label, the text typed, how that was understood, and any fault.
 
-    `row` is the row that it belongs to, ``fixes 2``, empty for none; `more` says that charts seldom have it; `drafted`, that
-    its text was taken from a flight and not typed.
+    `row` is the row it belongs to, such as ``fixes 2``, or empty; `more` marks fields that charts seldom have; `drafted` marks
+    text that was taken from a flight.
     """
 
     name: str
@@ -160,7 +160,7 @@ class ChartField:
 
 @dataclass(frozen=True)
 class ChartPictures:
-    """A chart as pictures (SVG), empty where there is nothing to draw yet, and the missed approach in words."""
+    """Pictures of a chart (SVG), empty if there is nothing to draw yet, and the missed approach in words."""
 
     plan: str = ""
     profile: str = ""
@@ -170,10 +170,10 @@ class ChartPictures:
 
 @dataclass(frozen=True)
 class ChartSeen:
-    """A chart as far as it was typed: its fields, the pictures, and what is odd about it as a whole.
+    """A chart as typed so far: its fields, its pictures, and what is odd about it as a whole.
 
-    `headings` are those of the sections, each with the picture that shows it; `rows` holds what each row is called, and `flown`
-    how many empty fields a flight has something for.
+    `headings` maps each section to the picture that shows it; `rows` holds the title of each row, and `flown` is the number of
+    empty fields that a flight could fill.
     """
 
     headings: Mapping[str, str]
@@ -189,7 +189,7 @@ class ChartSeen:
 
 @dataclass(frozen=True)
 class CodedSeen:
-    """What a file of coded charts offers: airports or approaches to choose from, or one procedure drawn."""
+    """The content of a file of coded procedures: airports or approaches to choose from, or one procedure drawn."""
 
     file: str
     airport: str
@@ -205,7 +205,7 @@ class CodedSeen:
 
 @dataclass(frozen=True)
 class Seen:
-    """A file of a folder that is watched: its size and time of the last change [ns], and since when it is so. [s, monotonic]"""
+    """A file in the watched folder: its size and modification time [ns], and since when they are unchanged. [s, monotonic]"""
 
     stamp: tuple[int, int]
     since_s: float
@@ -213,7 +213,7 @@ class Seen:
 
 @dataclass(frozen=True)
 class Watched:
-    """A look at the folder that is watched: the folder, what is said of it, the logs that came, and how its new files are."""
+    """A look at the watched folder: the folder, a sentence about it, the logs that arrived, and the state of its new files."""
 
     folder: str = ""
     said: str = ""
@@ -224,7 +224,7 @@ class Watched:
 
 @dataclass(frozen=True)
 class Refused:
-    """Why some work was not done: what an `AnalyzerError` said."""
+    """Why a request failed: the message of an `AnalyzerError`, and the HTTP status."""
 
     message: str
     status: int = field(default=400)

@@ -1,4 +1,4 @@
-"""The card of a flight: what was said of a log, in a small TOML file next to it, and the settings of the desk."""
+"""The card of a flight, a small TOML file next to its log with what the user said about it; and the settings of the desk."""
 
 from __future__ import annotations
 
@@ -26,24 +26,22 @@ __all__ = [
     "read_settings", "settings_file",
 ]  # fmt: skip
 
-# what a page reads: as much as the longest flights need, and no more than a small machine has room for
+# enough for the longest flights, and no more than fits on a small machine
 _LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
-_CARD_HEAD = "What was said of the log of the same name. Plain text: it may be changed by hand."
-_SETTINGS_HEAD = (
-    "The settings of this desk, and how logs with the same columns are read. Plain text: it may be changed by hand."
-)
+_CARD_HEAD = "What the desk knows about the log of the same name. Plain text; you may edit it."
+_SETTINGS_HEAD = "The settings of this desk, and how logs with the same columns are read. Plain text; you may edit it."
 _Words = Annotated[str, Field(max_length=2000)]
 _MOST_READINGS = 200
 
 
 class Reading(LogFormatTables):
-    """How a log is read, as in a log-format file, and the air of the day."""
+    """How a log is read, as in a log-format file, with the QNH and temperature of the day."""
 
     qnh: float | None = None  # hPa, or inches of mercury
     temperature_c: float | None = None
 
     def options(self) -> ReadOptions:
-        """The same for `read_track`. Raises `LogError`."""
+        """The options for `read_track`. Raises `LogError`."""
         return ReadOptions(
             columns=self.columns,
             units=self.units,
@@ -58,7 +56,7 @@ class Reading(LogFormatTables):
 
 
 class FlightCard(Table):
-    """What is known of a flight besides its log. All is optional."""
+    """What is known about a flight besides its log; all of it optional."""
 
     name: Line = ""
     pilot: Line = ""
@@ -71,7 +69,7 @@ class FlightCard(Table):
 
 
 class KeptReading(Table):
-    """How logs with some columns are read: never the date, nor one of several aircraft, which are a flight's own."""
+    """How logs with these columns are read, without the date and the choice of aircraft, which belong to one flight."""
 
     header: list[str]
     columns: dict[str, str] = Field(default_factory=dict)
@@ -89,12 +87,12 @@ class Settings(Table):
     readings: list[KeptReading] = Field(default_factory=list)
 
     def reading(self, header: tuple[str, ...]) -> KeptReading | None:
-        """How a log with these columns was read before."""
+        """How logs with these columns were read before; None if none were."""
         return next((one for one in self.readings if tuple(one.header) == header), None)
 
 
 def read_card(store: Store, log: str) -> FlightCard:
-    """The card of a log, an empty one where there is none. Raises `DeskError`."""
+    """The card of a log, empty if it has none. Raises `DeskError`."""
     path = store.path("logs", log + CARD)
     if not path.is_file():
         return FlightCard()
@@ -102,12 +100,12 @@ def read_card(store: Store, log: str) -> FlightCard:
 
 
 def card_file(log: str, card: FlightCard) -> Mapping[Place, bytes]:
-    """The card of a log, as a file to be written."""
+    """The card of a log, as a file to write."""
     return {("logs", log + CARD): toml_text(_said(card), _CARD_HEAD).encode()}
 
 
 def read_settings(store: Store) -> Settings:
-    """The settings, those that come with the program where there is no file. Raises `DeskError`."""
+    """The settings, or the defaults if there is no file. Raises `DeskError`."""
     path = store.settings
     if not path.is_file():
         return Settings()
@@ -115,12 +113,12 @@ def read_settings(store: Store) -> Settings:
 
 
 def settings_file(settings: Settings) -> Mapping[Place, bytes]:
-    """The settings, as a file to be written."""
+    """The settings, as a file to write."""
     return {("", SETTINGS): toml_text(_said(settings), _SETTINGS_HEAD).encode()}
 
 
 def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions) -> Settings:
-    """The settings with how a log with these columns is read, the latest first; what was kept of them before goes."""
+    """The settings with a reading for logs with these columns put first, replacing any earlier one."""
     kept = KeptReading(
         header=list(header),
         columns=dict(given.columns),
@@ -134,7 +132,7 @@ def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions
 
 
 def options_over(kept: KeptReading | None, own: Reading) -> ReadOptions:
-    """How a log is read: by its own card, and where that says nothing by what was kept of its kind."""
+    """The options for a log: those on its card, and otherwise those kept for logs with the same columns."""
     options = own.options()
     if kept is None:
         return options
@@ -149,6 +147,6 @@ def options_over(kept: KeptReading | None, own: Reading) -> ReadOptions:
 
 
 def _said(table: Table) -> Mapping[str, Any]:
-    """What a table says otherwise than by default."""
+    """The values of a table that differ from the defaults."""
     said: dict[str, Any] = table.model_dump(mode="python", exclude_defaults=True, exclude_none=True)
     return said

@@ -1,4 +1,4 @@
-"""The routes of what is undone: changes, and what was taken out."""
+"""The routes for undoing changes and restoring removed files."""
 
 from __future__ import annotations
 

@@ -18,6 +18,7 @@ from analyzer.desk.chart_forms import ChartForm, form_of
 from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.charting import see_chart
 from analyzer.desk.flown_offers import FLOWN
+from analyzer.desk.label_words import in_labels
 from analyzer.desk.locked import locked
 from analyzer.desk.names import safe_name
 from analyzer.desk.store import Store
@@ -106,7 +107,7 @@ def draw_saved(folder: str, name: str, today: str) -> ChartSeen:
     """A chart of the folder as it is."""
     procedure = read_procedure(Store(Path(folder)).there("procedures", name))
     charted = resolve(procedure, dt.date.fromisoformat(today))
-    return ChartSeen({}, (), pictures_of(charted), {}, procedure.title, charted.warnings, True)
+    return ChartSeen({}, (), pictures_of(charted), {}, procedure.title, tuple(map(in_labels, charted.warnings)), True)
 
 
 def _drafted(text: str) -> Iterator[str]:

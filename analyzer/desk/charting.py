@@ -1,4 +1,4 @@
-"""A chart as far as it was typed: each field understood by itself, all of them together, and a picture of what there is."""
+"""A chart as typed so far: each field checked by itself, all of them together, and pictures of what can be drawn."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.chart_questions import ROWS, SECTIONS
 from analyzer.desk.chart_words import understood_as
 from analyzer.desk.flown_offers import FLOWN, flown_offers
+from analyzer.desk.label_words import in_labels
 from analyzer.desk.offers import offers
 from analyzer.errors import ProcedureError
 from analyzer.procedure.altitude_unit import feet_of_metres
@@ -29,7 +30,7 @@ from analyzer.procedure.write import procedure_toml
 __all__ = ["flown_texts", "see_chart"]
 
 _HEAD = "Typed from a chart. Training aid, never for navigation."
-# without these nothing can be drawn, and what stands for them changes no line of the picture
+# stand-ins for values without which nothing can be drawn; they change no line of the picture
 _STAND_IN: Mapping[tuple[str, str], Any] = {("", "title"): "Untitled", ("fix", "name"): "fix", ("fix", "kind"): "waypoint"}
 _MOST_LETTERS = 200
 _YES_OR_NO = ("depicted_track", "reversal")
@@ -39,10 +40,10 @@ _Answers = dict[tuple[str, str], Any]
 def see_chart(
     texts: Mapping[str, str], today: str, folder: str = "", log: str = "", drafted: Collection[str] = ()
 ) -> ChartSeen:
-    """A chart from the texts of its fields, on a day (ISO 8601) for the magnetic model.
+    """Return the chart that the texts of the fields make; `today` (ISO 8601) is the day for the magnetic model.
 
-    With a log of a folder, what was flown there is offered for empty fields, once the fix of the reversal is known. `drafted`
-    names the fields whose text was taken from there and not typed.
+    With a `log` in `folder`, values from that flight are offered for empty fields once the fix of the reversal is known.
+    `drafted` names the fields whose text came from a flight.
     """
     typed = [name for name, text in texts.items() if text.strip()]
     answers, faults = _understood(texts, typed)
@@ -50,6 +51,7 @@ def see_chart(
     questions = [one.question for one in asked]
     missing = [question for question in questions if question.needed and answers.get((question.table, question.key)) is None]
     rows = row_names(answers)
+    before = {new: old for old, new in rows.items()}
     drawn = _drawn(answers, dt.date.fromisoformat(today))
     wrong = what_is_wrong(_numbered_anew(answers, rows)) if not missing and not faults else drawn.left_out
     contradicted = _contradicted(wrong, questions, rows)
@@ -69,8 +71,8 @@ def see_chart(
         fields,
         ChartPictures() if charted is None else pictures_of(charted),
         _row_titles(answers, asked),
-        _said(missing, faults, contradicted, drawn.odd),
-        notes,
+        _said(missing, faults, contradicted, in_labels(drawn.odd, before)),
+        tuple(in_labels(note, before) for note in notes),
         whole,
         procedure_toml(procedure, _HEAD, _remarks(drafted, rows)) if whole and procedure is not None else "",
         sum(1 for name in flown if name not in typed),
@@ -78,14 +80,14 @@ def see_chart(
 
 
 def flown_texts(texts: Mapping[str, str], folder: str, log: str) -> dict[str, str]:
-    """What was flown, for the fields that are empty."""
+    """Texts from the flight for the fields that are empty."""
     typed = [name for name, text in texts.items() if text.strip()]
     answers, _ = _understood(texts, typed)
     return {name: text for name, (text, _) in flown_offers(folder, log, answers).items() if name not in typed}
 
 
 def _understood(texts: Mapping[str, str], typed: Collection[str]) -> tuple[_Answers, dict[str, str]]:
-    """The values of the fields, and for each that is none of its kind, why."""
+    """The values of the fields, and for each text that is not a valid value, why."""
     answers: _Answers = {}
     faults: dict[str, str] = {}
     for one in fields_asked({}, typed):
@@ -102,7 +104,7 @@ def _understood(texts: Mapping[str, str], typed: Collection[str]) -> tuple[_Answ
 
 
 def _value(question: Question, said: str, answers: _Answers) -> Any:
-    """The value of a text; an altitude without a unit is in that of the chart."""
+    """The value of a text; an altitude without a unit is in the unit of the chart."""
     value = answered(question, said)
     metric = answers.get(("units", "altitude")) == "m"
     if metric and question.key.endswith("_ft") and isinstance(value, float) and re.fullmatch(r"[-+\d\s.,]+", said):
@@ -111,7 +113,7 @@ def _value(question: Question, said: str, answers: _Answers) -> Any:
 
 
 def _numbered_anew(answers: _Answers, rows: Mapping[str, str]) -> _Answers:
-    """The answers without rows that have no name, the others numbered one after the other."""
+    """The answers without rows that have no name; the remaining rows are renumbered."""
     return {
         (rows.get(table, table), key): value
         for (table, key), value in answers.items()
@@ -120,18 +122,18 @@ def _numbered_anew(answers: _Answers, rows: Mapping[str, str]) -> _Answers:
 
 
 def _contradicted(faults: Iterable[Wrong], asked: Collection[Question], rows: Mapping[str, str]) -> dict[str, str]:
-    """What contradicts itself, by the field that it is marked at; the text has both values."""
+    """Contradictions, by the field at which each is shown; the text names both values."""
     names, before = {field_name(question) for question in asked}, {new: old for old, new in rows.items()}
     found: dict[str, str] = {}
     for wrong in faults:
         table = before.get(wrong.table, wrong.table)
         name = f"{table}.{wrong.key}" if table else wrong.key
-        found.setdefault(name if name in names else "title", wrong.words)
+        found.setdefault(name if name in names else "title", in_labels(wrong.words, before))
     return found
 
 
 def _doubted(notes: tuple[str, ...], asked: Collection[Question], rows: Mapping[str, str]) -> dict[str, str]:
-    """What is odd, by the fields that it names by table and key, ``[altitudes] final_ft``: the text has both values."""
+    """Oddities, by every field that the sentence names as ``[altitudes] final_ft``; the text has both values."""
     found: dict[str, str] = {}
     for question in asked:
         table, number = one_of(rows.get(question.table, question.table))
@@ -140,13 +142,13 @@ def _doubted(notes: tuple[str, ...], asked: Collection[Question], rows: Mapping[
         named = re.compile(rf"\[\[?{table}\]\]?{row}(?: \([^)]*\))?(?:[^\[.]*?\b)?{key}\b")
         text = next((note for note in notes if table and named.search(note)), "")
         if text:
-            found[field_name(question)] = text
+            found[field_name(question)] = in_labels(text, {new: old for old, new in rows.items()})
     return found
 
 
 @dataclass(frozen=True)
 class _Drawn:
-    """What can be drawn of some answers, what is odd about it, and what was left out of it since it contradicts the rest."""
+    """What can be drawn from some answers, what is odd about it, and the answers left out as contradicting the rest."""
 
     procedure: Procedure | None = None
     charted: Charted | None = None
@@ -156,7 +158,7 @@ class _Drawn:
 
 
 def _drawn(answers: _Answers, day: dt.date) -> _Drawn:
-    """What can be drawn: answers at fault are left out one after the other, as far as a chart remains."""
+    """Draw what can be drawn: answers at fault are left out one by one, as long as a chart remains."""
     kept = {**_STAND_IN, **_numbered_anew(answers, row_names(answers))}
     left_out: list[Wrong] = []
     while wrong := what_is_wrong(kept):
@@ -177,7 +179,7 @@ def _drawn(answers: _Answers, day: dt.date) -> _Drawn:
 
 
 def _supposed(answers: _Answers, missing: list[Question]) -> dict[tuple[str, str], tuple[Any, str]]:
-    """What is offered for values that are missing, so that the chart can be drawn before they are typed, and that it is so."""
+    """Suggested values for missing answers, so that the chart can be drawn before they are typed, each with a sentence."""
     offered = offers(answers, None)
     found = {}
     for question in missing:
@@ -189,13 +191,13 @@ def _supposed(answers: _Answers, missing: list[Question]) -> dict[tuple[str, str
 
 
 def _rows_of(wrong: Iterable[Wrong], kept: _Answers) -> list[tuple[str, str]]:
-    """The whole tables in which a value is missing, where they are no part without which there is no chart."""
+    """The answers of tables in which a value is missing, except for tables that every chart needs."""
     tables = {one.table or one.key for one in wrong} - {"", "fix", "reversal", "altitudes"}
     return [place for place in kept if place[0] in tables or one_of(place[0])[0] in tables]
 
 
 def _row_titles(answers: _Answers, asked: Collection[Asked]) -> dict[str, str]:
-    """What each row is called: by its word, its number and its name."""
+    """The title of each row: its word, number and name."""
     titles = {}
     for table in dict.fromkeys(one.row for one in asked if one.row):
         rows, number = ROWS[one_of(table)[0]], (one_of(table)[1] or 0) + 1
@@ -206,7 +208,7 @@ def _row_titles(answers: _Answers, asked: Collection[Asked]) -> dict[str, str]:
 
 
 def _remarks(drafted: Collection[str], rows: Mapping[str, str]) -> dict[str, str]:
-    """The remarks on drafted values, by table and key; on tables of a list only where the list has one."""
+    """The remarks on drafted values, by table and key; for tables of a list only if the list has a single one."""
     counts = [one_of(name)[0] for name in rows]
     places = [name.rpartition(".") for name in drafted]
     return {f"{one_of(table)[0]}.{key}": FLOWN for table, _, key in places if table and counts.count(one_of(table)[0]) < 2}
@@ -214,7 +216,7 @@ def _remarks(drafted: Collection[str], rows: Mapping[str, str]) -> dict[str, str
 
 @dataclass(frozen=True)
 class _Marks:
-    """What stands at fields besides their text."""
+    """What is shown at fields besides their text."""
 
     faults: Mapping[str, str]
     doubts: Mapping[str, str]
@@ -256,7 +258,7 @@ def _choices(question: Question) -> Iterator[str]:
 
 
 def _said(missing: list[Question], faults: Mapping[str, str], contradicted: Mapping[str, str], odd: str) -> str:
-    """How far the chart is, in a sentence."""
+    """How complete the chart is, in a sentence."""
     if faults:
         return f"{len(faults)} {'field is' if len(faults) == 1 else 'fields are'} not understood."
     if missing:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from analyzer.desk.asked import Choice, CodedSeen
 from analyzer.desk.chart_pictures import pictures_of
+from analyzer.desk.label_words import in_labels
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError, ProcedureError
 from analyzer.procedure.charted import resolve
@@ -83,5 +84,5 @@ def _seen(file: str, airport: str, approach: str, route: str, chosen: Chosen, to
         file, airport, approach, route, (), "",
         pictures_of(charted),
         procedure.title,
-        tuple(dict.fromkeys((*chosen.made.odd, *charted.warnings))),
+        tuple(dict.fromkeys(map(in_labels, (*chosen.made.odd, *charted.warnings)))),
     )  # fmt: skip

@@ -1,6 +1,6 @@
-"""The work on the flights of a desk: understanding a log, choosing its procedure, the debrief, and the list of all.
+"""The work on a desk's flights: reading a log, choosing its procedure, the debrief, exports and comparisons.
 
-These functions run in worker processes. They are what the command line does, on the files of the folder.
+These functions run in worker processes. They do what the command line does, on the files of the folder.
 """
 
 from __future__ import annotations
@@ -60,12 +60,12 @@ __all__ = [
 
 _LINES = ("name", "pilot", "aircraft")
 _SAID = (*_LINES, "cleared", "remark")
-_COMPARED = 3  # flights that one is laid next to
+_COMPARED = 3  # earlier flights that one is compared with
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
 def open_flight(folder: str, log: str) -> Look | Shown:
-    """A flight as far as it goes: what its log leaves open, or its debrief; a look without questions awaits a procedure."""
+    """Return the debrief of a flight, or else a look at its log; a look without questions means that a procedure is needed."""
     store, card = Store(Path(folder)), read_card(Store(Path(folder)), log)
     path, options = store.there("logs", log), reading_of(store, log, card)
     if card.procedure and store.path("procedures", card.procedure).is_file():
@@ -77,7 +77,7 @@ def open_flight(folder: str, log: str) -> Look | Shown:
 
 
 def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
-    """The log with some questions answered. What settles it is kept on its card, and for logs with the same columns."""
+    """Answer questions about a log. The answers are kept on its card and, once none is open, for logs with the same columns."""
     store = Store(Path(folder))
     path, card = store.there("logs", log), read_card(store, log)
     base = reading_of(store, log, card)
@@ -96,7 +96,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
 
 
 def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
-    """The procedures of the folder, the one that a flight fits best first."""
+    """The procedures in the folder, the best fit first."""
     store = Store(Path(folder))
     track = track_of(store, log)
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
@@ -126,7 +126,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
 
 
 def choose(folder: str, log: str, procedure: str) -> str:
-    """Debrief a flight by a procedure from now on. Returns the name of the change, where there was another before."""
+    """Set the procedure of a flight. Returns the name of the change if it replaced another one."""
     store = Store(Path(folder))
     store.there("logs", log)
     if procedure:
@@ -139,10 +139,10 @@ def choose(folder: str, log: str, procedure: str) -> str:
 
 
 def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
-    """Keep a flight's name, pilot, aircraft, remark and what it was cleared for. Returns the name of the change, if it is one.
+    """Save a flight's name, pilot, aircraft, remark and clearance. Returns the name of the change, if there is one.
 
-    What the form had before, under ``was name`` and so on, tells what was changed in it: nothing else is written, so that two
-    pages that change different things of a flight keep both. Raises `ClearanceError`.
+    The form also sends its previous values, as ``was name`` and so on. Only what differs from them is written, so that two
+    pages that change different fields of a flight do not undo each other. Raises `ClearanceError`.
     """
     store = Store(Path(folder))
     store.there("logs", log)
@@ -161,7 +161,7 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
-    """A debrief in one of the formats that are a single file: its name, its bytes, and the hash of the script of a page."""
+    """A debrief in a single-file format: the file name, its content, and the hash of the page's script."""
     store = Store(Path(folder))
     debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
     (made,) = FORMATS[form].write(debrief)
@@ -169,7 +169,7 @@ def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
 
 
 def compared(folder: str, log: str) -> tuple[str, str]:
-    """The page that lays a flight next to the last three by the same procedure, and the hash of its script.
+    """The page that compares a flight with the last three by the same procedure, and the hash of its script.
 
     Raises
     ------
@@ -194,13 +194,13 @@ def compared(folder: str, log: str) -> tuple[str, str]:
 
 
 def _begins(store: Store, log: str) -> str:
-    """When a flight begins by its debrief of before (ISO 8601); what was never debriefed comes first."""
+    """When a flight began, by its last debrief (ISO 8601); empty if it was never debriefed."""
     found = _document(store.text(store.path("reports", report_name(log))) or "").get("track")
     return str(found.get("start", "")) if isinstance(found, dict) else ""
 
 
 def read_anew(folder: str, log: str) -> Look:
-    """A log as if nothing had been said of it, so that it can be said again."""
+    """A look at a log without its card, so that every question can be answered again."""
     store = Store(Path(folder))
     said = read_card(store, log).reading
     seen = look_anyway(store.there("logs", log), Reading().options())
@@ -209,12 +209,12 @@ def read_anew(folder: str, log: str) -> Look:
 
 
 def report_name(log: str) -> str:
-    """The file in ``reports/`` with what was found in a flight."""
+    """The name of a flight's report in ``reports/``."""
     return f"{log}.json"
 
 
 def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, refused: str) -> Shown:
-    """The page of a flight that is judged, kept in the folder as JSON; `refused` says why what was named was left out."""
+    """The page of a debriefed flight, whose report is saved as JSON; `refused` says why what the user named was ignored."""
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
     if text != before:
@@ -239,7 +239,7 @@ def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, ref
 
 
 def judged_as_kept(store: Store, log: str, card: FlightCard, track: Track) -> tuple[DebriefData, str]:
-    """A flight judged by all that its card says, or without what was named where that cannot be any more, and why."""
+    """Judge a flight by its card; if what it names as flown no longer applies, judge without it and return why."""
     try:
         return _judged(store, log, card, track), ""
     except FlownError as error:
@@ -257,12 +257,12 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
 
 
 def track_of(store: Store, log: str) -> Track:
-    """The track of a log, read as its card and its kind say. Raises `LogError`."""
+    """The track of a log, read as its card says, or as logs with the same columns are. Raises `LogError`."""
     return read_track(store.there("logs", log), reading_of(store, log, read_card(store, log)))
 
 
 def reading_of(store: Store, log: str, card: FlightCard) -> ReadOptions:
-    """How a log is read: by its card, then as logs with the same columns were."""
+    """The options for a log: those on its card, and otherwise those kept for logs with the same columns."""
     path = store.there("logs", log)
     own = card.reading.options()
     settings = read_settings(store)

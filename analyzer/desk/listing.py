@@ -1,8 +1,8 @@
 """The list of flights, from their cards and reports, with a cache that may be deleted at any time.
 
-The cache holds a row for each log with the times at which its files were last written; a row is read anew where one of them
-differs. So a folder of thousands of flights is listed as fast as its names can be read. Without it each card and each report
-is read, the report for a few values by their names: parsing thousands of them whole takes seconds.
+The cache holds one row per log, with the sizes and modification times of its files; a row is rebuilt when any of them changes.
+A folder of thousands of flights is thus listed as fast as its names can be read. Without the cache every card and report is
+read, the reports only for a few named values, since parsing thousands of them in full takes seconds.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ from analyzer.errors import DeskError
 __all__ = ["list_flights"]
 
 _CACHE, _VERSION = ".cache", 2
-_VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # the worst first: what a list shows of a flight
+_VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # worst first; the list shows the worst of a flight
 _COLUMNS = tuple(one.name for one in fields(Flight))
-# Values of a report by their names. A quoted name with a colon is a name wherever it stands: within a text the quotes are
-# escaped (RFC 8259, 7).
+# Values in a report, found by name. A quoted name followed by a colon is always a name: within strings, quotes are escaped
+# (RFC 8259, section 7).
 _TITLE = re.compile(r'"procedure":\s*\{[^{}]*?"title":\s*("(?:[^"\\]|\\.)*")')
 _START = re.compile(r'"track":\s*\{[^{}\[\]]*?"start":\s*"([^"\\]*)"')
 _OVERALL = re.compile(r'"overall":\s*\{[^{}]*?"verdict":\s*"([^"\\]*)"')
@@ -35,10 +35,10 @@ _Row = list[str]
 
 
 def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -> Listed:
-    """Some flights of a folder, the latest first; those whose time is not known yet before them.
+    """Return part of a folder's flights, latest first; flights whose time is not known yet come before the others.
 
-    With a text, of those that have it in their name, file, procedure, pilot or aircraft. `first` says from which on, counted
-    from 0.
+    `find` keeps those with every one of its words in their name, file, procedure, pilot or aircraft. `first` is the index of
+    the first flight returned, from 0, and `most` limits their number.
     """
     store = Store(Path(folder))
     logs = {entry.name: entry for entry in store.entries("logs")}
@@ -72,7 +72,7 @@ def _stamp(entry: Entry | None) -> list[int]:
 
 
 def _is_row(known: Any, stamp: list[list[int]]) -> bool:
-    """Whether the cache has a row for files as they are."""
+    """Whether a cached row matches the files as they are now."""
     if not isinstance(known, dict) or known.get("stamp") != stamp:
         return False
     row = known.get("row")
@@ -80,7 +80,7 @@ def _is_row(known: Any, stamp: list[list[int]]) -> bool:
 
 
 def _row(store: Store, log: str, *, has_card: bool, has_report: bool) -> _Row:
-    """A row of the list; `store.entries` has shown that card and report are files with safe names and no links."""
+    """Build a row of the list; `store.entries` has checked that card and report are regular files with safe names."""
     try:
         card = _card(store, log) if has_card else {}
     except DeskError as error:
@@ -99,14 +99,14 @@ def _row(store: Store, log: str, *, has_card: bool, has_report: bool) -> _Row:
 
 
 def _card(store: Store, log: str) -> Mapping[str, str]:
-    """The lines of a card. Raises `DeskError` where it is not one."""
+    """The values on a card. Raises `DeskError` if the file is not a card."""
     try:
         card = tomllib.loads((store.folder / "logs" / (log + CARD)).read_text(encoding="utf-8"))
         if all(isinstance(card.get(key, ""), str) for key in ("name", "pilot", "aircraft", "procedure")):
             return card
     except (OSError, ValueError, RecursionError):
         pass
-    return read_card(store, log).model_dump()  # which says what is wrong with it
+    return read_card(store, log).model_dump()  # raises with what is wrong
 
 
 def _unquoted(text: str) -> str:
@@ -116,7 +116,7 @@ def _unquoted(text: str) -> str:
 
 
 def _kept(store: Store) -> dict[str, Any]:
-    """The rows of the cache; empty if it is missing or not readable."""
+    """The cached rows; empty if the cache is missing or unreadable."""
     with suppress(OSError, ValueError):
         path = store.folder / _CACHE / "flights.json"
         if not path.is_symlink() and not path.parent.is_symlink():
@@ -127,7 +127,7 @@ def _kept(store: Store) -> dict[str, Any]:
 
 
 def _keep(store: Store, rows: Mapping[str, Any]) -> None:
-    """Save the rows for the next time; if that fails, they will be read again."""
+    """Save the rows for next time; if that fails, they are read again then."""
     place = store.folder / _CACHE
     if place.is_symlink():
         return

@@ -1,11 +1,12 @@
-"""The folder of a desk: rooms with plain files that a person can read, copy, back up and put under version control.
+"""The folder of a desk: subfolders ("rooms") of plain files, to be read, copied, backed up or put under version control.
 
-``logs/`` holds the logs as they came, each with a card of the same name and ``.toml``; ``procedures/`` the charts; ``briefs/``
-and ``reports/`` what was made. What is taken out is moved to ``taken-out/``, from where it can be brought back; ``earlier/``
-holds files as they were before a change (see `analyzer.desk.changes`). Nothing is
-written or read outside the folder: names are one safe part of a path, and links are not followed. Every file is written whole
-under another name and then takes its place, so that the folder is whole at any instant and two desks can work on it at once:
-of two that write one file the last one stands, and a new file never takes the place of one that is there.
+``logs/`` holds the logs as uploaded, each with a card named after it plus ``.toml``; ``procedures/`` holds the charts;
+``briefs/`` and ``reports/`` hold output. Removed files are moved to ``taken-out/``, from which they can be restored;
+``earlier/`` holds the previous versions of changed files (see `analyzer.desk.changes`).
+
+Nothing outside the folder is read or written: every name is a single safe part of a path, and links are not followed. A file is
+written under a temporary name and renamed into place, so the folder is consistent at any instant and two desks can use it at
+once. If both write the same file, the last one wins; a new file never replaces an existing one.
 """
 
 from __future__ import annotations
@@ -30,19 +31,19 @@ __all__ = ["CARD", "CHART", "EARLIER", "ROOMS", "SETTINGS", "Entry", "Room", "St
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
-CHART = ".toml"  # what the name of a chart ends in; what else lies in ``procedures/`` holds coded ones
-CARD = ".toml"  # what the name of a log's card ends in, after the log's own
+CHART = ".toml"  # suffix of a chart; other files in ``procedures/`` hold coded ones
+CARD = ".toml"  # suffix of a log's card, after the log's own
 SETTINGS = "settings.toml"
-EARLIER = "earlier"  # where files lie as they were before a change
+EARLIER = "earlier"  # previous versions of changed files
 _TAKEN_OUT, _WATCH_LIST = "taken-out", "watched.txt"
-_STALE_S = 3600.0  # a temporary file this old was left by a program that was killed
+_STALE_S = 3600.0  # a temporary file older than this was left by a program that was killed
 _LARGEST_TEXT = 1_000_000
 _MOST_OF_A_NAME = 10_000
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A file of a room: its name, its size, and when it was last written. [ns since 1970]"""
+    """A file in a room: its name, its size, and when it was last written. [ns since 1970]"""
 
     name: str
     size_bytes: int
@@ -51,7 +52,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Store:
-    """The folder. All access to its files goes through this class."""
+    """The folder; all access to its files goes through this class."""
 
     folder: Path
 
@@ -63,21 +64,21 @@ class Store:
         """The path of an existing file. Raises `DeskError` if it is missing."""
         path = self.path(room, name)
         if not path.is_file():
-            raise DeskError(f"{room}/{name}: no such file in {self.folder}; it may have been renamed or taken out")
+            raise DeskError(f"{room}/{name}: no such file in {self.folder}; it may have been renamed or removed")
         return path
 
     @property
     def settings(self) -> Path:
-        """The file of settings."""
+        """The settings file."""
         return self._at("", SETTINGS)
 
     @property
     def watch_list(self) -> Path:
-        """The file of what is known of a folder that is watched."""
+        """The file that records what is known of the watched folder."""
         return self._at("", _WATCH_LIST)
 
     def entries(self, room: Room) -> Iterator[Entry]:
-        """The files of a room with safe names, in no order, without links and folders."""
+        """The regular files of a room with safe names, in no particular order."""
         with os.scandir(self.folder / room) as found:
             for one in found:
                 if one.name.startswith(".") or not is_safe(one.name) or not one.is_file(follow_symlinks=False):
@@ -87,12 +88,12 @@ class Store:
                     yield Entry(one.name, about.st_size, about.st_mtime_ns)
 
     def text(self, path: Path) -> str | None:
-        """The text of a small file; None where there is none. Raises `DeskError`."""
+        """The text of a small file, or None if it does not exist. Raises `DeskError`."""
         content = self.content(path)
         return None if content is None else content.decode("utf-8", errors="replace")
 
     def content(self, path: Path) -> bytes | None:
-        """The bytes of a small file; None where there is none. Raises `DeskError`."""
+        """The content of a small file, or None if it does not exist. Raises `DeskError`."""
         try:
             content = read_bounded(path, _LARGEST_TEXT)
         except FileNotFoundError:
@@ -104,7 +105,7 @@ class Store:
         return content
 
     def write(self, path: Path, content: bytes) -> None:
-        """Write a file whole, replacing an existing one. Raises `DeskError`."""
+        """Write a file atomically, replacing any existing one. Raises `DeskError`."""
         try:
             with whole_file(path) as file:
                 file.write(content)
@@ -114,11 +115,11 @@ class Store:
             ) from error
 
     def add(self, room: Room, name: str, content: bytes) -> str:
-        """Write a new file, under a numbered name if its own is taken. Returns the name. Raises `DeskError`."""
+        """Write a new file, with a number in its name if the name is taken. Returns the name. Raises `DeskError`."""
         return self.keep(room, name, lambda file: file.write(content))
 
     def keep(self, room: Room, name: str, fill: Callable[[IO[bytes]], object]) -> str:
-        """Add a new file that `fill` writes; see `add`."""
+        """Add a new file whose content `fill` writes; see `add`."""
         temporary = self._at(room, "", hidden=True)
         try:
             with temporary.open("xb") as file:
@@ -130,29 +131,29 @@ class Store:
             temporary.unlink(missing_ok=True)
 
     def unsettled(self, room: Room) -> Path:
-        """A temporary path for a file that `settle` will name; its remains are removed at a later start."""
+        """A temporary path for a file that `settle` will name; leftovers are removed at a later start."""
         return self._at(room, "", hidden=True)
 
     def holds(self, room: Room, name: str, temporary: Path) -> bool:
-        """Whether a file of that name exists and has the same bytes as a temporary one."""
+        """Whether a file of that name exists and has the same content as a temporary one."""
         path = self.path(room, safe_name(name))
         return path.is_file() and filecmp.cmp(path, temporary, shallow=False)
 
     def settle(self, room: Room, name: str, temporary: Path) -> str:
-        """Give a written file its name, numbered if that is taken. Returns the name. Raises `OSError`."""
+        """Rename a temporary file to its name, numbered if that is taken. Returns the name. Raises `OSError`."""
         name = safe_name(name)
         for number in range(1, _MOST_OF_A_NAME):
             tried = name if number == 1 else numbered(name, number)
             if room == "logs" and self.path(room, tried + CARD).exists() and not self.path(room, tried).exists():
-                continue  # a card whose log was taken away by hand, or half moved: it is not of this one
+                continue  # a card whose log was moved by hand, or only half moved: it belongs to another log
             if _moved_anew(temporary, self.path(room, tried)):
                 return tried
         raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
 
     def take_out(self, room: Room, name: str) -> str:
-        """Move a file, and the card of a log, out of the room. Returns the name under which it can be brought back.
+        """Remove a file, and the card of a log, from the room. Returns the name under which it can be restored.
 
-        The log goes first, at one instant; whoever is killed then leaves its card, which waits for it.
+        The log is moved first, atomically. If the program is killed then, the card stays behind and fits the log once restored.
         """
         out = self.folder / _TAKEN_OUT / room
         self._check_ours(out)
@@ -165,12 +166,12 @@ class Store:
         return tried
 
     def bring_back(self, room: Room, name: str) -> str:
-        """Bring back a file that was taken out. Returns its name, numbered if that was taken meanwhile."""
+        """Restore a removed file. Returns its name, numbered if another file took the name meanwhile."""
         path = self.folder / _TAKEN_OUT / room / checked_name(name)
         self._check_ours(path)
         with locked(self.folder):
             if not path.is_file():
-                raise DeskError(f"{room}/{name}: nothing of that name was taken out")
+                raise DeskError(f"{room}/{name}: no removed file has that name")
             for number in range(1, _MOST_OF_A_NAME):
                 tried = name if number == 1 else numbered(name, number)
                 if _moved_anew(path, self.path(room, tried)):
@@ -179,7 +180,7 @@ class Store:
         raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name")
 
     def taken_out(self, room: Room) -> list[str]:
-        """The names of what was taken out of a room, in order."""
+        """The names of the files removed from a room, sorted."""
         place = self.folder / _TAKEN_OUT / room
         self._check_ours(place)
         if not place.is_dir():
@@ -188,7 +189,7 @@ class Store:
         return sorted(name for name in names if not (room == "logs" and name.endswith(CARD)))
 
     def finish_moves(self) -> None:
-        """Take away the other name of a file that was being brought back when the program was killed."""
+        """Finish a restore that was interrupted: remove the second link of a file that has both its old and its new name."""
         with locked(self.folder):
             for room in ("logs", "procedures"):
                 place = self.folder / _TAKEN_OUT / room
@@ -202,7 +203,7 @@ class Store:
                         self._move_card(room, other, path)
 
     def earlier(self, change: str, room: str, name: str) -> Path:
-        """Where a file lies as it was before a change. Raises `DeskError` for a name that is not safe, or a link."""
+        """The path of a file as it was before a change. Raises `DeskError` for an unsafe name or a link."""
         path = self.folder / EARLIER / change / room / checked_name(name)
         self._check_ours(path)
         return path
@@ -218,7 +219,7 @@ class Store:
         return path
 
     def _check_ours(self, path: Path) -> None:
-        """Raise `DeskError` if a path, or a folder between it and this folder, is a link."""
+        """Raise `DeskError` if a path, or any folder between it and this one, is a link."""
         for place in (path, *path.parents):
             if place == self.folder:
                 return
@@ -248,7 +249,7 @@ def open_store(folder: Path) -> Store:
 
 
 def _clear(place: Path) -> None:
-    """Remove temporary files of a killed program, which are older than those of a running one."""
+    """Remove temporary files left by a killed program; those of a running one are younger."""
     for path in place.glob(f"{BEGINNING}*"):
         with suppress(OSError):
             if not path.is_symlink() and time.time() - path.stat().st_mtime > _STALE_S:
@@ -266,7 +267,7 @@ def _free_name(folder: Path, name: str) -> str:
 def _moved_anew(path: Path, target: Path) -> bool:
     """Move a file unless the target exists, and return whether it was moved. Raises `OSError`.
 
-    It makes a hard link, which fails if another desk was faster. On a file system without links it only checks first.
+    It uses a hard link, which fails if another desk was faster. On a file system without links it only checks first.
     """
     try:
         os.link(path, target)

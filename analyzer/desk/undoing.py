@@ -28,7 +28,7 @@ class Done:
 
 @dataclass(frozen=True)
 class PutAway:
-    """What can be undone: changes, the latest first, and what was taken out, as room and name."""
+    """What can be undone: changes, latest first, and removed files as room and name."""
 
     changes: tuple[Done, ...]
     out: tuple[tuple[str, str], ...]
@@ -49,12 +49,12 @@ def undo_change(folder: str, name: str) -> tuple[str, str]:
 
 
 def take_out(folder: str, room: str, name: str) -> str:
-    """Take a file out. Returns the name under which it can be brought back."""
+    """Remove a file. Returns the name under which it can be restored."""
     return Store(Path(folder)).take_out(_room(room), name)
 
 
 def bring_back(folder: str, room: str, name: str) -> str:
-    """Bring back what was taken out. Returns its name."""
+    """Restore a removed file. Returns its name."""
     return Store(Path(folder)).bring_back(_room(room), name)
 
 

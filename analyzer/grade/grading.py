@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 
@@ -12,7 +12,7 @@ from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
 from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
 from analyzer.grade.logs import LOG_SUFFIXES, find_logs
-from analyzer.grade.one_log import Task
+from analyzer.grade.one_log import Task, copies
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import Published, check_formats, publish
 from analyzer.grade.worker_pool import WorkerPool
@@ -79,7 +79,7 @@ def _graded(
     def tasks() -> Iterator[Task]:
         for number, log in enumerate(find_logs(place, leave_out)):
             entry = entries.get(number)
-            kept = earlier.line(log.name, sheet_key(settings, entry))
+            kept = earlier.line(log.name, sheet_key(settings, entry), entry.flown_as if entry is not None else ())
             if kept is not None:
                 known[log.name] = kept[1]
             yield Task(log.name, log.address, log.size_bytes, kept[0] if kept is not None else None, log.leads_out, entry)
@@ -102,7 +102,14 @@ def _graded(
 
 
 def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: frozenset[str]) -> Mapping[int, Entry]:
-    """The roster's entries by the position of the log. Only sheets need them before logs are graded."""
-    if roster is None or settings.sheets is None:
+    """The roster's entries by the position of the log; none where neither sheets nor what was flown depend on them."""
+    if roster is None or (settings.sheets is None and not any(entry.flown_as for entry in roster.entries.values())):
         return {}
-    return match_roster(roster, (log.name for log in find_logs(place, leave_out))).by_place
+
+    def alike(places: Sequence[int]) -> bool:
+        """Whether logs are copies of one another, so that the entry is for the first, as in the tables."""
+        wanted = set(places)
+        found = (log for number, log in enumerate(find_logs(place, leave_out)) if number in wanted)
+        return copies([Task(log.name, log.address, log.size_bytes, leads_out=log.leads_out) for log in found], settings)
+
+    return match_roster(roster, (log.name for log in find_logs(place, leave_out)), alike).by_place

@@ -84,22 +84,24 @@ class Earlier:
         self._lines = self._merged()
         self._next = next(self._lines, None)
 
-    def line(self, log: str, sheet: str | None = None) -> tuple[str, bytes] | None:
+    def line(self, log: str, sheet: str | None = None, flown_as: Sequence[str] = ()) -> tuple[str, bytes] | None:
         """The digest and line saved for a log by the same settings, or None. Successive names must be in ascending order.
 
-        `sheet` is the key of its student's sheet, if sheets are wanted.
+        `sheet` is the key of its student's sheet, if sheets are wanted, and `flown_as` what the roster names as flown.
         """
         usable = None
         while self._next is not None and self._next[0] <= log:
             name, document, line = self._next
             if name == log and usable is None:
-                usable = self._usable(document, line, sheet)
+                usable = self._usable(document, line, sheet, flown_as)
             self._next = next(self._lines, None)
         return usable
 
-    def _usable(self, document: Json, line: bytes, sheet: str | None) -> tuple[str, bytes] | None:
+    def _usable(self, document: Json, line: bytes, sheet: str | None, flown_as: Sequence[str]) -> tuple[str, bytes] | None:
         digest, settings = document.get("sha256"), self._settings
         if document.get("made_by") != settings.fingerprint or not isinstance(digest, str):
+            return None
+        if document["flown_as"] != list(flown_as):
             return None
         log, start = document["file"], document.get("start")
         has_page = bool(document["page"]) and start is not None and self._folder.exists(page_name(log, start))

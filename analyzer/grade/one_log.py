@@ -26,13 +26,14 @@ from analyzer.gradebook.mark import CheckResult, Mark, Marked
 from analyzer.gradebook.mark import marked as mark_of
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
+from analyzer.legs.named import Named, read_flown
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
-__all__ = ["Graded", "Task", "failed", "grade_some", "line_of"]
+__all__ = ["Graded", "Task", "copies", "failed", "grade_some", "line_of"]
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
@@ -43,7 +44,8 @@ _MOST_REASONS = 3
 class Task:
     """A log to grade; its size is None for a folder. `known` is the digest of the content that is already graded.
 
-    `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's sheet.
+    `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's
+    sheet and for what it names as flown.
     """
 
     name: str
@@ -52,6 +54,11 @@ class Task:
     known: str | None = None
     leads_out: bool = False
     entry: Entry | None = None
+
+    @property
+    def flown_as(self) -> tuple[str, ...]:
+        """The words of the roster for what was flown."""
+        return self.entry.flown_as if self.entry is not None else ()
 
 
 @dataclass(frozen=True)
@@ -116,6 +123,20 @@ def _unfit(settings: Settings, task: Task) -> str | None:
     return None
 
 
+def copies(tasks: Sequence[Task], settings: Settings) -> bool:
+    """Whether all of some logs can be read and have the same content."""
+    if len({task.size_bytes for task in tasks}) > 1 or any(_unfit(settings, task) is not None for task in tasks):
+        return False
+    digests = set()
+    for task in tasks:
+        try:
+            with _at_hand(task) as path:
+                digests.add(_digest(path))
+        except (OSError, AnalyzerError):  # its row says why
+            return False
+    return len(digests) == 1
+
+
 @contextmanager
 def _at_hand(task: Task) -> Iterator[Path]:
     """The log as a local file."""
@@ -147,8 +168,9 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     start = float(track.time_s[0])
     date = dt.datetime.fromtimestamp(start, tz=dt.UTC).date()
     try:
-        pick = _picked(settings, track, date)
-        seen = pick.best if pick is not None else see(track, settings.candidates[0], date)
+        named = read_flown(task.flown_as, start, float(track.time_s[-1]))
+        pick = _picked(settings, track, date, named)
+        seen = pick.best if pick is not None else see(track, settings.candidates[0], date, named)
         judged = judge(seen.motion, seen.flight, settings.standard)
         both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
         marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
@@ -192,23 +214,22 @@ def _without(message: str, path: Path, name: str) -> str:
     return " ".join(message.split())
 
 
-def _picked(settings: Settings, track: Track, date: dt.date) -> Pick | None:
+def _picked(settings: Settings, track: Track, date: dt.date, named: Sequence[Named]) -> Pick | None:
     """The procedure that the flight fits best; None if there is nothing to pick. Raises `_NotGraded` if it fits none."""
     if not settings.pick:
         return None
     candidates = settings.candidates if settings.country is None else settings.country.near(track)
-    pick = pick_procedure(track, candidates, date)
-    if pick is None and settings.country is not None:
-        raise _NotGraded(
-            "no procedure fits",
-            f"the flight fits none of the {len(candidates)} procedures of {settings.country.name} that it passes near",
-        )
-    if pick is None:
-        names = len(candidates)
-        raise _NotGraded(
-            "no procedure fits", f"the flight fits none of the {names} procedures: it passes no fix on its courses"
-        )
-    return pick
+    pick = pick_procedure(track, candidates, date, named)
+    if pick is not None:
+        return pick
+    flight = "the flight"
+    if named:
+        flight = f"flown as the roster has it ({' '.join(one.word for one in named)}), the flight"
+    if settings.country is not None:
+        fits_none = f"{flight} fits none of the {len(candidates)} procedures of {settings.country.name} that it passes near"
+    else:
+        fits_none = f"{flight} fits none of the {len(candidates)} procedures: it passes no fix on its courses"
+    raise _NotGraded("no procedure fits", fits_none)
 
 
 def _files(
@@ -241,6 +262,7 @@ def _document(
         "reason": reason,
         "page": written and settings.pages,
         "sheet": sheet_key(settings, task.entry) if written else None,
+        "flown_as": list(task.flown_as),
         "start": None,
         "procedure": None,
         "altitude_reference": None,
@@ -250,7 +272,9 @@ def _document(
     }
 
 
-_COPIED = ("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest", "overall", "figures")
+_COPIED = (
+    "hold", "charted", "flown", "flown_score_gap", "named", "side", "turn", "entry", "wind", "farthest", "overall", "figures",
+)  # fmt: skip
 
 
 def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...] | None) -> Marked:

@@ -17,10 +17,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from analyzer.errors import ProcedureError
+from analyzer.errors import FlownError, ProcedureError
 from analyzer.gradebook.settings import Candidate
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED
+from analyzer.legs.named import Named
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
@@ -86,10 +87,10 @@ def _charted_on(candidate: Candidate, date: dt.date) -> Charted:
     return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
 
 
-def see(track: Track, candidate: Candidate, date: dt.date) -> Seen:
-    """The flight relative to one candidate. Raises as `debrief`."""
+def see(track: Track, candidate: Candidate, date: dt.date, named: Sequence[Named] = ()) -> Seen:
+    """The flight relative to one candidate; `named` is what the user says was flown. Raises as `debrief`."""
     motion = analyse_motion(track, _charted_on(candidate, date))
-    return Seen(candidate, motion, find_flight(motion))
+    return Seen(candidate, motion, find_flight(motion, named))
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,15 +101,17 @@ class Fit:
     seen: Seen
 
 
-def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date) -> Pick | None:
+def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date, named: Sequence[Named] = ()) -> Pick | None:
     """The procedure that a flight fits best, or None if it fits none.
+
+    `named` is what the user says was flown; a procedure by which that cannot be does not fit.
 
     Raises
     ------
     LogError
         The log is too short to be analysed.
     """
-    fits = rank_procedures(track, candidates, date)
+    fits = rank_procedures(track, candidates, date, named)
     if not fits:
         return None
     best, *others = fits
@@ -118,8 +121,10 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date)
     return Pick(best.seen, best.misfit, others[0].misfit - best.misfit, others[0].seen.candidate.name, rivals)
 
 
-def rank_procedures(track: Track, candidates: Sequence[Candidate], date: dt.date) -> tuple[Fit, ...]:
-    """The procedures that a flight fits, the best first.
+def rank_procedures(
+    track: Track, candidates: Sequence[Candidate], date: dt.date, named: Sequence[Named] = ()
+) -> tuple[Fit, ...]:
+    """The procedures that a flight fits, flown as `named` says if it says anything, the best first.
 
     Raises
     ------
@@ -138,7 +143,10 @@ def rank_procedures(track: Track, candidates: Sequence[Candidate], date: dt.date
         except ProcedureError:  # the declination of that day is not known, so the procedure cannot be used
             continue
         motion = analyse_motion(track, charted) if motion is None else see_against(motion, charted)
-        flight = find_flight(motion)
+        try:
+            flight = find_flight(motion, named)
+        except FlownError:  # what is named cannot have been flown here
+            continue
         misfits = [_misfit(motion, approach) for approach in flight.approaches]
         misfits = misfits or [_misfit(held.motion, held.flown) for held in flight.holds]
         if misfits and min(misfits) <= _MOST_MISFIT:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,23 +13,28 @@ from pathlib import Path
 from analyzer.errors import GradeError
 from analyzer.files import read_bounded
 
-__all__ = ["Entry", "Matches", "Roster", "match_roster", "named_pilots", "read_roster"]
+__all__ = ["Entry", "Matches", "Roster", "log_names", "match_roster", "read_roster", "roster_entries"]
 
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
     "pilot": ("pilot", "name", "student", "trainee", "pilot name", "crew"),
     "date": ("date", "day", "flown", "flown on", "date flown"),
     "aircraft": ("aircraft", "aircraft type", "aeroplane", "airplane"),
+    "flown_as": ("flown as", "flown shape", "what was flown"),
     "remark": ("remark", "remarks", "comment", "comments", "instructor remark", "instructor's remark"),
 }
 _NEEDED = ("file", "pilot")
 _LARGEST_BYTES = 64 * 1024 * 1024
 _PACKED = ".gz"
+_BETWEEN_WORDS = re.compile(r"[\s,;]+")
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of a roster, with None for empty cells. `remark` is the instructor's remark for the student's sheet."""
+    """One line of a roster, with None for empty cells. `remark` is the instructor's remark for the student's sheet.
+
+    `flown_as` names what was flown, in words like ``15:41:30=base-turn`` that `analyzer.legs.named.read_flown` reads.
+    """
 
     line: int
     file: str
@@ -36,6 +42,7 @@ class Entry:
     date: dt.date | None
     aircraft: str | None = None
     remark: str | None = None
+    flown_as: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,7 +74,7 @@ class Matches:
 
 
 def read_roster(path: Path) -> Roster:
-    """The roster in a CSV file, whose header has columns for file and pilot, and any of date, aircraft and remark.
+    """The roster in a CSV file, whose header has columns for file and pilot, and any of the others.
 
     Raises
     ------
@@ -135,7 +142,10 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
             date = dt.date.fromisoformat(cells["date"])
         except ValueError as error:
             raise GradeError(f"{path}: line {number}: date {cells['date']!r}: not a date; write it like 2026-06-14") from error
-    return Entry(number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None)
+    flown_as = tuple(filter(None, _BETWEEN_WORDS.split(cells.get("flown_as", ""))))
+    return Entry(
+        number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None, flown_as
+    )
 
 
 def _key(file: str) -> str:
@@ -151,7 +161,7 @@ def match_roster(roster: Roster, logs: Iterable[str], alike: Callable[[Sequence[
     matched: dict[int, list[tuple[int, int]]] = {}  # by line of the roster: how fully it names a log, and the log's place
     logs_without = 0
     for place, log in enumerate(logs):
-        named = next(((rank, name) for rank, name in enumerate(_names(log)) if name in roster.entries), None)
+        named = next(((rank, name) for rank, name in enumerate(log_names(log)) if name in roster.entries), None)
         if named is None:
             logs_without += 1
         else:
@@ -169,8 +179,8 @@ def match_roster(roster: Roster, logs: Iterable[str], alike: Callable[[Sequence[
     return Matches(by_place, logs_without, without, tuple(several))
 
 
-def named_pilots(path: Path, logs: Sequence[str]) -> tuple[str, ...]:
-    """The pilot of each log by a roster, empty where it names none.
+def roster_entries(path: Path, logs: Sequence[str]) -> tuple[Entry | None, ...]:
+    """The entry of each log in a roster, None where it has none.
 
     Raises
     ------
@@ -182,11 +192,14 @@ def named_pilots(path: Path, logs: Sequence[str]) -> tuple[str, ...]:
         raise GradeError(f"{path}: line {entry.line}: {entry.file} matches several of the logs; write it with its folder")
     if not matches.by_place:
         raise GradeError(f"{path}: names none of the logs; its column of files must hold their names")
-    return tuple(matches.by_place[place].pilot if place in matches.by_place else "" for place in range(len(logs)))
+    return tuple(matches.by_place.get(place) for place in range(len(logs)))
 
 
-def _names(log: str) -> tuple[str, ...]:
-    """What a log may be called: by its path, by the end of that from any folder on, and by its name without suffixes."""
+def log_names(log: str) -> tuple[str, ...]:
+    """The names by which a log may be called, the fullest first: its path, the ends of that, and its name without suffixes.
+
+    All are in lower case with ``/`` between folders.
+    """
     folders = _key(log).split("/")
     bare = folders[-1].removesuffix(_PACKED)
     stem = bare.rpartition(".")[0] or bare

@@ -13,7 +13,8 @@ from analyzer.gradebook.roster import Entry
 from analyzer.safe_text import plain_line
 
 __all__ = [
-    "COLUMNS", "DATE", "FIGURES", "INTEGER", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts", "rows_of",
+    "COLUMNS", "DATE", "FIGURES", "INTEGER", "NOT_RECOGNISED", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts",
+    "rows_of",
 ]  # fmt: skip
 
 Json = dict[str, Any]
@@ -23,6 +24,8 @@ NUMBER = "number"
 INTEGER = "integer"
 TIME = "time"
 DATE = "date"
+NOT_RECOGNISED = "not recognised"
+_RECOGNISED = "recognised"
 _STATUS_OF_COPY = "duplicate"
 
 
@@ -70,7 +73,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("altitude_reference", TEXT),
     *(Column(name, TEXT) for name in ("charted", "flown")),
     Column("flown_score_gap", NUMBER),
-    *(Column(name, TEXT) for name in ("side", "turn", "entry", "hold")),
+    *(Column(name, TEXT) for name in ("named", "side", "turn", "entry", "hold")),
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
@@ -154,6 +157,7 @@ def _of_entry(approach: Json) -> Row:
     mark: Json = approach["mark"]
     hold: Json = approach["hold"] or {}
     row: Row = {name: approach[name] for name in ("charted", "flown", "flown_score_gap", "side", "turn", "entry")}
+    row["named"] = _named(approach)
     row |= {"hold": plain_line(hold["name"]), "laps": hold["laps"]} if hold else {}
     row |= {"verdict": approach["overall"]["verdict"], "verdict_sentence": approach["overall"]["sentence"]}
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
@@ -169,11 +173,26 @@ def _of_entry(approach: Json) -> Row:
     return row
 
 
+def _named(approach: Json) -> str | None:
+    """Whether what the roster names as flown was recognised too; None where nothing is named."""
+    if approach["named"] is None:
+        return None
+    return _RECOGNISED if approach["named"]["recognised"] == approach["flown"] else NOT_RECOGNISED
+
+
 def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
     """The remarks on a row, in one line."""
     remarks = []
     if context.duplicate_of is not None:
         remarks.append(f"the same log as {plain_line(context.duplicate_of)}")
+    if approach and _named(approach) == NOT_RECOGNISED:
+        seen = approach["named"]["recognised"]
+        remarks.append(
+            f"flown as {approach['flown']}: named, not recognised; "
+            f"recognition by itself {'finds nothing there' if seen is None else f'takes it for {seen}'}"
+        )
+    elif approach and approach["named"] is not None:
+        remarks.append(f"flown as {approach['flown']}: named, and recognised too")
     if approach and approach["mark"]["note"]:
         remarks.append(approach["mark"]["note"])
     remarks += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]

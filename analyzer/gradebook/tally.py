@@ -14,7 +14,7 @@ from typing import Any
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
 from analyzer.gradebook.flown_tracks import ProcedureTracks, RowKey, key_of
-from analyzer.gradebook.rows import FIGURES, lost_parts
+from analyzer.gradebook.rows import FIGURES, NOT_RECOGNISED, lost_parts
 from analyzer.gradebook.sample import Sample
 
 __all__ = ["MOST_ATTEMPTS", "Attempt", "Listed", "Tally", "Unflown"]
@@ -68,6 +68,7 @@ class Tally:
     verdicts: Counter[str] = field(default_factory=Counter)
     holds: int = 0  # of the verdicts
     undecided: int = 0  # of the verdicts, by procedure
+    only_named: int = 0  # of the verdicts, named by the roster and not recognised
     checks: Mapping[str, Counter[str]] = field(default_factory=lambda: {check: Counter() for check in CHECKS})
     outside: Mapping[str, list[RowKey]] = field(default_factory=lambda: {check: [] for check in CHECKS})
     spreads: Mapping[str, Sample[float]] = field(default_factory=lambda: {name: Sample() for name in FIGURES})
@@ -96,6 +97,7 @@ class Tally:
                     self.outside[check].append(key_of(row))
         self.holds += row["hold"] is not None
         self.undecided += row["procedure_rivals"] is not None
+        self.only_named += row["named"] == NOT_RECOGNISED
         for name, spread in self.spreads.items():
             if row[name] is not None and row["hold"] is None:  # figures of a hold are not comparable with those of an approach
                 spread.add(row[name])

@@ -13,8 +13,10 @@ from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.find_named import NOTHING_NAMED, AtPassage, led_as_named, reversed_as_named
 from analyzer.legs.given_up import as_far_as_flown, given_up
+from analyzer.legs.joined_at_fix import joined_at_fix
 from analyzer.legs.match import best_approach
 from analyzer.legs.named import begins_at_fix
+from analyzer.legs.outbound_orbits import without_orbits
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import NamedAs, Part, Reversal
 from analyzer.legs.survey import find_surveys
@@ -124,7 +126,10 @@ def _reversal_from(motion: Motion, came_back: float, free_from: float, passage: 
         return None
     if float(window.states.time_s[-1]) <= free_from:
         window = replace(window, free_from_s=passage.time_s)  # from within a final leg that went on after an orbit
-    approach = best_approach(motion, window)
+    straight_out = without_orbits(window.states, motion.charted.outbound_true_rad, passage.time_s)
+    approach = best_approach(motion, replace(window, states=straight_out)) if straight_out is not None else None
+    if approach is None:
+        approach = best_approach(motion, window)
     if approach is None and window.end != "last step, any second":
         approach = given_up(motion, window)
     return as_far_as_flown(motion, approach) if approach is not None else None
@@ -161,7 +166,10 @@ def _between(motion: Motion, passages: tuple[Abeam, ...], reversals: list[Revers
         ends = max((one.parts[-1].end_s for one in done), default=float(motion.states.time_s[0]))
         if ends < passage.time_s and passage.time_s not in begins:
             approach = _approach_to(motion, before, passage, ends)
-            if approach is not None:
+            if approach is None:
+                at_fix = joined_at_fix(motion, before, passage, ends)
+                approaches += [at_fix] if at_fix is not None else []
+            else:
                 last = approach
                 if (approach.flown == "arc" and motion.charted.kind == "arc") or _came_down(motion, approach):
                     approaches.append(approach)

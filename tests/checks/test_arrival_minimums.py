@@ -83,7 +83,7 @@ def test_off_every_charted_route_the_minimum_of_the_arrival_is_not_assessed():
     approach = joined(2200.0)
     finding = one_of(approach, "altitude_floor", leg="arrival")
     assert (finding.verdict, finding.measured) == ("not assessed", pytest.approx(2200.0, abs=10.0))
-    assert "without passing the fix" in str(finding.reason)
+    assert "off the charted routes" in str(finding.reason)
     # on the inbound leg its own minimum holds, whichever way led to it
     assert one_of(approach, "altitude_floor", leg="inbound").verdict == "inside"
     assert one_of(joined(1700.0), "altitude_floor", leg="inbound").verdict == "outside"

@@ -23,7 +23,7 @@ NOT_ON_THIS_CHART = {
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "final_alignment", "glide_path", "stabilised_descent",
     "reversal_shape", "entry_sector", "step_down", "maximum_altitude", "leg_limit", "descent_rate", "average_bank",
     "target_speed", "missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude",
-    "hold_turn", "hold_altitude", "hold_drift",
+    "hold_turn", "hold_course", "hold_altitude", "hold_drift",
 }  # fmt: skip
 
 

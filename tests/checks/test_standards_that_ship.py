@@ -32,6 +32,8 @@ PUBLISHED = {
     (BASE, "heading"): (10, "deg", "IR.VI.A.S9", "transcription"),
     (BASE, "airspeed"): (10, "kt", "IR.V.A.S5 and IR.VI.A.S9", "transcription"),
     (BASE, "course_deviation"): (0.75, "of full scale", "IR.V.A.S6 and IR.VI.A.S9", "transcription"),
+    # FAA-S-ACS-8C, holding procedures: no more than three quarters of full scale
+    (BASE, "hold_course"): (0.75, "of full scale", "IR.III.B.S4", "transcription"),
     # FAA-S-ACS-8C, final of a nonprecision approach: MDA +100/-0 ft; of a precision approach: three quarters of both scales
     (BASE, "minimum_descent_altitude"): (0, "ft", "IR.VI.A.S12", "transcription"),
     # 14 CFR 91.175(c) and (e): below a decision altitude only with the runway in sight; quoted in the FAA's handbooks
@@ -80,6 +82,7 @@ PUBLISHED = {
     ("faa-transport", "glide_path"): (0.25, "of full scale", "AA.VI.E.S12", "transcription"),
     # ICAO Doc 8168 Vol I as quoted of FAA-H-8261-1 p. 4-6: established within half of full scale
     ("icao-ops", "course_deviation"): (0.5, "of full scale", "FAA-H-8261-1, p. 4-6", "secondary"),
+    ("icao-ops", "hold_course"): (0.5, "of full scale", "FAA-H-8261-1, p. 4-6", "secondary"),
     # ICAO Doc 8168 Vol II I-4-3-7 h: heading ±5°; f: bank 25° or 3°/s
     ("icao-ops", "heading"): (5, "deg", "I-4-3-7 h", "publication"),
     ("icao-ops", "average_bank"): (25, "deg", "I-4-3-7 f", "publication"),
@@ -106,6 +109,7 @@ PUBLISHED = {
     ("part-fcl", "decision_altitude"): (0, "ft", "go-around at decision height or altitude +50/-0", "publication"),
     ("part-fcl", "minimum_above"): (50, "ft", "Appendix 7", "publication"),
     ("part-fcl", "course_deviation"): (0.5, "of full scale", "Appendix 7", "publication"),
+    ("part-fcl", "hold_course"): (0.5, "of full scale", "Appendix 7", "publication"),
     ("part-fcl", "final_course"): (0.5, "of full scale", "Appendix 7", "publication"),
     ("part-fcl", "glide_path"): (0.5, "of full scale", "Appendix 7", "publication"),
     ("part-fcl", "heading"): (5, "deg", "Appendix 7", "publication"),
@@ -115,6 +119,7 @@ PUBLISHED = {
     ("icao-ops", "offset_time"): (75, "s from the start of the turn", "3.5.4.1", "secondary"),
     ("icao-ops", "reversal_speed"): (250, "kt", "table I-4-1-2", "secondary"),
     ("common-practice", "course_deviation"): (0.5, "of full scale", NO_SOURCE, "none"),
+    ("common-practice", "hold_course"): (0.5, "of full scale", NO_SOURCE, "none"),
     ("common-practice", "offset_time"): (38, "s", NO_SOURCE, "none"),
     ("common-practice", "overshoot"): (0.5, "NM", NO_SOURCE, "none"),
     ("common-practice", "stabilised_descent"): (1000, "fpm", NO_SOURCE, "none"),

@@ -18,6 +18,10 @@ NAMED = (
     "by the user, as a teardrop that begins with the passage of the fix at 15:41:32. Recognition by itself takes it for 45/180."
 )
 
+COMPARED = Draft202012Validator(
+    json.loads(resources.files("analyzer.report").joinpath("compare.schema.json").read_text(encoding="utf-8"))
+)
+
 
 def one_line(text: str) -> str:
     return " ".join(re.sub(r"<[^>]*>", " ", text).split())
@@ -79,3 +83,37 @@ def test_what_cannot_be_is_refused(here, word, said):
     assert ran.code == 2
     assert said in one_line(ran.err)
     assert ran.out == ""
+
+
+BOTH = ("compare", str(CLEAN), str(STRONG_WIND), "--procedure", str(PROCEDURE))
+
+
+def test_a_comparison_says_which_attempt_was_named(here, tmp_path):
+    ran: Outcome = here(*BOTH, "--flown", "strong_wind.csv=15:41:32=teardrop", "-o", str(tmp_path), "--json", "both.json")
+    assert ran.code == 0, ran.err
+    (page,) = tmp_path.glob("*.html")
+    for text in (one_line(ran.out), one_line(page.read_text(encoding="utf-8"))):
+        assert f"Attempt 2: named, not recognised, {NAMED}" in text
+        assert "base-turn (named, not recognised)" in text
+    document = json.loads((tmp_path / "both.json").read_text(encoding="utf-8"))
+    assert list(COMPARED.iter_errors(document)) == []
+    first, second = document["attempts"]
+    assert first["named"] is None
+    assert second["named"] == {"passage": True, "shape": True, "recognised": "45/180", "against": [], "unlike": []}
+    assert second["flown"] == "base-turn"
+
+
+def test_a_comparison_takes_it_from_the_roster_too(here, tmp_path):
+    (tmp_path / "roster.csv").write_text(
+        "file,pilot,flown as\nclean,Ada,45/180\nstrong_wind,Bo,15:41:32=80/260\n", encoding="utf-8"
+    )
+    ran: Outcome = here(*BOTH, "--roster", str(tmp_path / "roster.csv"), "--json", "-")
+    first, second = json.loads(ran.out)["attempts"]
+    assert (first["flown"], first["named"]["recognised"]) == ("45/180", "45/180")
+    assert (second["pilot"], second["flown"], second["named"]["recognised"]) == ("Bo", "80/260", "45/180")
+
+
+def test_a_comparison_refuses_what_is_in_none_of_its_logs(here):
+    ran: Outcome = here(*BOTH, "--flown", "15:41:32=teardrop")
+    assert ran.code == 2
+    assert "begins with none of the logs; write it like clean.csv=15:41:30=base-turn" in one_line(ran.err)

@@ -152,7 +152,7 @@ def test_a_contradiction_that_makes_no_chart_cannot_be_saved(tmp_path):
     store = open_store(tmp_path / "desk")
     texts = {**BASE, "reversal.leg_time_s": "180", "reversal.maximum_time_s": "60"}
     seen = see_chart(texts, DAY)
-    assert "leg_time_s = 180" in field(seen, "reversal.maximum_time_s").fault
+    assert "less than “Outbound leg, by time” (180 s)" in field(seen, "reversal.maximum_time_s").fault
     with pytest.raises(DeskError, match="not whole"):
         save_chart(str(store.folder), texts, DAY)
     assert list(store.entries("procedures")) == []
@@ -382,8 +382,12 @@ def test_contradictions_of_profile_missed_approach_and_hold_stand_at_their_field
     third = {"name": "LAST", "role": "MAP", "distance_nm": "4", "minimum_ft": "900", "maximum_ft": "800"}
     third = {f"fixes 3.{key}": text for key, text in third.items()}
     crossed = see_chart({**chart, **empty, **third, "holds 1.maximum_ft": "2,500"}, DAY)
-    assert "maximum_ft = 2500" in field(crossed, "holds 1.minimum_ft").fault
-    assert "maximum_ft = 800" in field(crossed, "fixes 3.minimum_ft").fault  # the row is the third, the second is empty
+    both = "“At or above” of hold 1 (3000 ft): above “At or below” (2500 ft)"
+    assert both in field(crossed, "holds 1.minimum_ft").fault
+    # the row is the third, the second is empty
+    assert field(crossed, "fixes 3.minimum_ft").fault.startswith(
+        "“At or above until passed” of fix 3 (900 ft): above “At or below"
+    )
 
 
 def test_what_was_drafted_is_told_from_what_was_typed(tmp_path):

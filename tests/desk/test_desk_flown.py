@@ -156,10 +156,10 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
         row.get_by_role("link").click()
         expect(page.locator(".verdict").first).to_contain_text("Outside")
         page.get_by_text("Name, pilot, clearance, remark").click()
-        page.get_by_role("button", name="Take this flight out").click()
-        expect(page.locator("main")).to_contain_text("was taken out")
+        page.get_by_role("button", name="Remove this flight").click()
+        expect(page.locator("main")).to_contain_text("was removed")
         assert page.locator("table.flights").count() == 0
-        page.get_by_role("button", name="Bring it back").click()
+        page.get_by_role("button", name="Restore").click()
         expect(page).to_have_title(re.compile("Third try"))
         opened.check_quiet()
     assert 'remark = "gusts\\nat the fix"' in (desk.folder / "logs" / "strong_wind.csv.toml").read_text(encoding="utf-8")

@@ -64,11 +64,11 @@ def test_a_chart_is_undone_and_taken_out_and_brought_back(browser: Browser, desk
         notice.get_by_role("button", name="Undo").click()
         expect(page.locator('[name="reversal.within_nm"]')).to_have_value("10")
         assert chart.read_bytes() == CHART.read_bytes()
-        page.get_by_role("button", name="Take this chart out").click()
-        expect(page.locator(".notice")).to_contain_text("vor24.toml was taken out")
+        page.get_by_role("button", name="Remove this chart").click()
+        expect(page.locator(".notice")).to_contain_text("vor24.toml was removed")
         assert not chart.exists()
         opened.go("/changes")  # much later, from the list
-        page.get_by_role("button", name="Bring back vor24.toml").click()
+        page.get_by_role("button", name="Restore vor24.toml").click()
         expect(page.locator("h1")).to_have_text("vor24.toml")
         assert chart.read_bytes() == CHART.read_bytes()
         opened.check_quiet()
@@ -155,7 +155,7 @@ def test_the_list_follows_another_page(browser: Browser, desk: Served):
         expect(rows).to_have_count(6)
         second = opened.page.context.new_page()
         second.goto(f"http://{desk.host}/flights/clean.csv/procedures")
-        second.get_by_role("button", name="Take this flight out").click()
+        second.get_by_role("button", name="Remove this flight").click()
         expect(second.locator(".notice")).to_be_visible()
         expect(rows).to_have_count(5, timeout=15_000)
 

@@ -22,7 +22,13 @@ from analyzer.gradebook.settings import read_settings
 LOGS = 16
 CSV = ("csv",)
 PATIENCE_S = 60.0
-EMPTY = {"page": False, "sheet": None, "procedure": None, "approaches": []}  # of a row, as far as it is looked at
+EMPTY = {
+    "page": False,
+    "sheet": None,
+    "procedure": None,
+    "approaches": [],
+    "flown_as": [],
+}  # of a row, as far as it is looked at
 
 
 @pytest.fixture(scope="module")

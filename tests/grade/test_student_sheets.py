@@ -166,3 +166,29 @@ def test_options_of_the_command_line_are_not_for_students(folder):
     for path in (folder / "out" / "sheets").glob("*.html"):
         words = path.read_text(encoding="utf-8").partition("<body>")[2]
         assert "--" not in re.sub(r"var\(--|<[^>]*>", "", words)
+
+
+def test_an_entry_that_names_copies_alike_has_its_sheet_with_the_first(tmp_path):
+    """The log handed in twice is the student's once: the row with the name and the sheet with the name are of the same log.
+
+    Two different logs that the entry names alike are nobody's.
+    """
+    for place, kind in (("a/one", "good"), ("b/one", "good"), ("a/two", "other"), ("b/two", "far")):
+        path = tmp_path / "logs" / f"{place}.csv"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(csv_text(kind), encoding="utf-8")
+    (tmp_path / "roster.csv").write_text("file,pilot\none.csv,Ada\ntwo.csv,Bo\n", encoding="utf-8")
+    write_procedure(tmp_path / "quorl.toml")
+    run(tmp_path, sheets="a4")
+    with (tmp_path / "out" / "details.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = {row["file"]: row for row in csv.DictReader(file)}
+    heads = {}
+    for path in (tmp_path / "out" / "sheets").rglob("*.html"):
+        name = f"{path.parent.name}/{path.stem.rpartition('-')[2]}.csv"
+        heads[name] = re.search(r"<h1>(.*?)</h1>", path.read_text(encoding="utf-8"))[1]
+    assert {name: row["pilot"] for name, row in rows.items()} == {
+        "a/one.csv": "Ada", "b/one.csv": "", "a/two.csv": "", "b/two.csv": "",
+    }  # fmt: skip
+    assert rows["b/one.csv"]["duplicate_of"] == "a/one.csv"
+    assert heads["a/one.csv"] == "Ada"
+    assert all("Ada" not in head and "Bo" not in head for name, head in heads.items() if name != "a/one.csv")

@@ -4,9 +4,10 @@ import datetime as dt
 
 import pytest
 
-from analyzer.errors import GradeError
+from analyzer.errors import FlownError, GradeError
+from analyzer.gradebook.flown_logs import flown_by_log
 from analyzer.gradebook.index import index_of
-from analyzer.gradebook.roster import match_roster, named_pilots, read_roster
+from analyzer.gradebook.roster import match_roster, read_roster, roster_entries
 
 
 def roster(tmp_path, text: str, encoding: str = "utf-8"):
@@ -91,7 +92,54 @@ def test_a_roster_that_is_not_there_is_said(tmp_path):
 def test_pilots_of_single_logs_wherever_they_lie(tmp_path):
     path = tmp_path / "roster.csv"
     path.write_text("file,pilot\nada/log.csv,Ada\nbo/log.csv,Bo\n", encoding="utf-8")
-    assert named_pilots(path, ["/home/class/bo/log.csv", "other.csv", "ada/log.csv"]) == ("Bo", "", "Ada")
+    entries = roster_entries(path, ["/home/class/bo/log.csv", "other.csv", "ada/log.csv"])
+    assert [entry and entry.pilot for entry in entries] == ["Bo", None, "Ada"]
+
+
+def test_what_was_flown_is_a_column_of_its_own(tmp_path):
+    """``flown`` alone is when; several approaches of a log stand in one cell."""
+    text = "file,pilot,flown,Flown as\na.csv,Ada,2026-06-01,15:41:30=base-turn 16:02=45/180\nb.csv,Bo,,\n"
+    first, second = roster(tmp_path, text).entries.values()
+    assert (first.date, first.flown_as) == (dt.date(2026, 6, 1), ("15:41:30=base-turn", "16:02=45/180"))
+    assert second.flown_as == ()
+
+
+LOGS = ["class/ada/log.csv", "class/bo/log.csv", "odd=name.csv"]
+
+
+@pytest.mark.parametrize(
+    ("word", "flown"),
+    [
+        ("ada/log.csv=teardrop", (("teardrop",), (), ())),
+        ("class/bo/LOG.csv=15:41:30=base-turn", ((), ("15:41:30=base-turn",), ())),
+        ("odd=name=15:41:30=arc", ((), (), ("15:41:30=arc",))),
+        ("bo\\log.csv=15:41:30", ((), ("15:41:30",), ())),
+    ],
+)
+def test_what_was_flown_goes_to_the_log_that_it_begins_with(word, flown):
+    assert flown_by_log([word], LOGS, [None, None, None]) == flown
+
+
+def test_what_was_flown_is_by_the_roster_where_nothing_else_says(tmp_path):
+    path = tmp_path / "roster.csv"
+    path.write_text("file,pilot,flown as\nada/log.csv,Ada,teardrop\nbo/log.csv,Bo,\n", encoding="utf-8")
+    entries = roster_entries(path, LOGS)
+    assert flown_by_log(["bo/log.csv=hold"], LOGS, entries) == (("teardrop",), ("hold",), ())
+    with pytest.raises(FlownError, match=r"line 2 of the roster names what was flown in class/ada/log\.csv; keep one"):
+        flown_by_log(["ada/log.csv=hold"], LOGS, entries)
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("teardrop", "begins with none of the logs; write it like log.csv=15:41:30=base-turn"),
+        ("other.csv=teardrop", "begins with none of the logs"),
+        ("log.csv=teardrop", "several of the logs are called log.csv; write it with its folder"),
+    ],
+)
+def test_what_was_flown_in_no_one_log_is_refused(word, said):
+    with pytest.raises(FlownError, match=said):
+        flown_by_log([word], LOGS, [None, None, None])
 
 
 @pytest.mark.parametrize(
@@ -105,7 +153,7 @@ def test_a_roster_that_leaves_single_logs_open_is_refused(tmp_path, logs, said):
     path = tmp_path / "roster.csv"
     path.write_text("file,pilot\nlog.csv,Ada\n", encoding="utf-8")
     with pytest.raises(GradeError, match=said):
-        named_pilots(path, logs)
+        roster_entries(path, logs)
 
 
 FLIGHT, OTHER = "ab" * 32, "cd" * 32

@@ -18,7 +18,7 @@ NOTHING = "Nothing to report: it was flown as charted, or what the check looks a
 ABSENT = (
     "no_reversal", "hold_entry", "hold_timing", "arc_radius", "glide_path", "reversal_shape", "entry_sector", "step_down",
     "maximum_altitude", "leg_limit", "descent_rate", "average_bank", "target_speed", "missed_point", "missed_climb",
-    "missed_turn", "missed_course", "missed_altitude", "hold_turn", "hold_altitude", "hold_drift",
+    "missed_turn", "missed_course", "missed_altitude", "hold_turn", "hold_course", "hold_altitude", "hold_drift",
 )  # fmt: skip
 PRESENT = tuple(check for check in CHECKS if check not in ABSENT)
 VERDICT = re.compile(r"^(Inside|Outside|Too close to call|Not assessed): (.+)$", re.MULTILINE)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from analyzer.comparison.laps import laps_flown
 from analyzer.comparison.trends import attempts_needed
 from analyzer.physics.units import DEG, KT
-from analyzer.report.documents.debrief_document import rfc3339
+from analyzer.report.documents.debrief_document import named_document, rfc3339
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
@@ -46,6 +46,7 @@ def _attempt(attempt: Attempt) -> dict[str, Any]:
         "pilot": attempt.pilot or None,
         "start": rfc3339(attempt.start_s),
         "flown": attempt.approach.reversal.flown,
+        "named": named_document(attempt.approach.reversal.named),
         "hold": _hold(attempt),
         "verdict": attempt.verdict,
         "wind_from_deg_true": None if wind is None else round(wind.from_true_rad / DEG, 1),

@@ -22,7 +22,7 @@ from analyzer.report.words.clearance_text import cleared_document, minimum_docum
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData
 
-__all__ = ["VERSION", "debrief_document", "entries", "rfc3339"]
+__all__ = ["VERSION", "debrief_document", "entries", "named_document", "rfc3339"]
 
 VERSION = 2
 
@@ -94,7 +94,7 @@ def _reversal(debrief: DebriefData, approach: Approach) -> Json:
         "charted": debrief.motion.charted.kind,
         "flown": reversal.flown,
         "flown_score_gap": _number(reversal.score_gap, 1),
-        "named": _named(reversal.named),
+        "named": named_document(reversal.named),
         "side": _side(reversal.side),
         "turn": _side(reversal.turn),
         "entry": reversal.flown.removeprefix("hold-") if entered else None,
@@ -123,7 +123,7 @@ def _hold(debrief: DebriefData, reversal: Reversal) -> Json | None:
     return None if hold is None else {"name": hold.name, "laps": len(laps_of(reversal))}
 
 
-def _named(named: NamedAs | None) -> Json | None:
+def named_document(named: NamedAs | None) -> Json | None:
     """What of an approach was named by the user and what that costs; None where all of it was recognised."""
     if named is None:
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -26,6 +27,7 @@ __all__ = [
     "check_no_input",
     "check_ours",
     "dated_stem",
+    "debriefs_of",
     "report_stem",
     "write_brief",
     "write_comparison",
@@ -129,21 +131,44 @@ def write_brief(
 
 
 def write_comparison(
-    comparison: ComparisonData, folder: Path, stem: str, *, force: bool = False, inputs: Sequence[Path] = ()
+    comparison: ComparisonData,
+    folder: Path,
+    stem: str,
+    debriefs: Path | None = None,
+    *,
+    force: bool = False,
+    inputs: Sequence[Path] = (),
 ) -> Path:
     """Write the page of a comparison, ``STEM-attempts-2026-06-14.html`` by the day of the last attempt, and return the file.
 
-    It links to the debriefs in the same folder. Raises as `write_report`.
+    Attempts link to their debriefs in `debriefs`, by default the same folder, as far as these are there. Raises as
+    `write_report`.
     """
     from analyzer.report.pages.compare_page import compare_page
 
-    names = {attempt.number: f"{report_stem(attempt.debrief.motion.track)}.html" for attempt in comparison.attempts}
-    pages = {number: quote(name) for number, name in names.items() if (folder / name).exists()}
+    found = debriefs_of(comparison, debriefs or folder)
+    links = {number: _link(path, folder) for number, path in found.items()}
+    pages = {number: link for number, link in links.items() if link is not None}
     day = datetime.fromtimestamp(comparison.attempts[-1].start_s, tz=UTC)
     path, content = folder / f"{stem}-attempts-{day:%Y-%m-%d}.html", compare_page(comparison, pages).encode()
     check_ours(path, content, force=force, inputs=inputs)
     write_file(path, content)
     return path
+
+
+def debriefs_of(comparison: ComparisonData, folder: Path) -> dict[int, Path]:
+    """The debriefs of attempts in a folder, as `write_report` names them, by the number of the attempt."""
+    paths = {attempt.number: folder / f"{report_stem(attempt.debrief.motion.track)}.html" for attempt in comparison.attempts}
+    return {number: path for number, path in paths.items() if path.is_file()}
+
+
+def _link(path: Path, folder: Path) -> str | None:
+    """The address of a file for a page in a folder, relative, so that both can be moved together; None on another drive."""
+    try:
+        relative = os.path.relpath(path.resolve(), folder.resolve())
+    except ValueError:  # only Windows has drives
+        return None
+    return quote(relative.replace(os.sep, "/"), errors="surrogateescape")
 
 
 def write_json(path: Path, text: str, *, force: bool, inputs: Sequence[Path] = ()) -> None:

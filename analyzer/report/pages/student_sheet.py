@@ -13,6 +13,7 @@ from analyzer.gradebook.mark import CheckResult, Mark, Marked
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.words.named_words import named_words
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import lesson_lines
 from analyzer.report.words.unrecognised import nothing_found
@@ -68,12 +69,19 @@ def _flight(section: Section, marked: Marked) -> dict[str, Any]:
         "mark": _mark_words(marked.mark),
         "note": _note(marked.mark, why),
         "sum": _sum(marked),
+        "named": _named(section),
         "unjudged": _unjudged(marked.results),
         "matters": [_matter(fault) for fault in faults[:_MOST_MATTERS]],
         "others": others,
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": _without_options(approach.altitude_remark),
     }
+
+
+def _named(section: Section) -> str:
+    """What was named as flown, and what that costs; empty where all was recognised."""
+    reversal, charted = section.approach.reversal, section.seen.motion.charted
+    return "" if reversal.named is None else ": ".join(named_words(reversal, reversal.named, charted.kind))
 
 
 def _without_options(text: str) -> str:

@@ -1,4 +1,4 @@
-"""A drawing in points, written as SVG: lines, marks, and words that keep clear of what is there already."""
+"""A drawing in points, written as SVG: lines, marks, and labels placed clear of what is already drawn."""
 
 from __future__ import annotations
 
@@ -14,17 +14,17 @@ from analyzer.physics.units import FloatArray
 __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
-_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # of the size of type, set bold
-_WORDS_WEIGH = 12.0  # against lines: a word over a word is read least
+_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # as shares of the type size, bold
+_WORDS_WEIGH = 12.0  # relative to lines: overlapping words are the least legible
 _GRID_PT = 14.0
-_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # across and down, of what a box has room to move
+_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # shares of the room to move, across and down
 
 
 @dataclass
 class Sketch:
-    """The drawing under way: its size, the points in a metre, the place in its middle (metres north and east), and its marks.
+    """A drawing in progress: its size [pt], its scale [pt/m], the place at its centre (metres north and east), its elements.
 
-    `taken` holds what words keep clear of, shape (n, 4): from the left, from the top, a radius, and how much it weighs.
+    `taken` holds what labels avoid, shape (n, 4): distance from the left and from the top, radius, and weight.
     """
 
     width: float
@@ -35,13 +35,13 @@ class Sketch:
     taken: list[FloatArray] = field(default_factory=list)
 
     def at(self, metres: FloatArray) -> FloatArray:
-        """Where places lie, shape (n, 2): from the left and from the top, for metres north and east."""
+        """Convert places (metres north and east) to points from the left and from the top, shape (n, 2)."""
         x = self.width / 2.0 + (metres[:, 1] - self.middle_m[1]) * self.scale
         y = self.height / 2.0 - (metres[:, 0] - self.middle_m[0]) * self.scale
         return np.column_stack([x, y])
 
     def line(self, points: FloatArray, colour: str, width: float, dashes: str = "") -> None:
-        """A line through points."""
+        """Draw a line through points."""
         dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
         self.elements.append(
             f'<path d="{_path(points)}" fill="none" stroke="{colour}" stroke-width="{width:g}" stroke-linejoin="round"'
@@ -49,17 +49,17 @@ class Sketch:
         )
 
     def shape(self, points: FloatArray, fill: str, edge: str = "none", width: float = 0.0) -> None:
-        """A closed shape."""
+        """Draw a closed shape."""
         self.elements.append(f'<path d="{_path(points)}z" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>')
 
     def disc(self, x: float, y: float, radius: float, fill: str, edge: str = "none", width: float = 0.0) -> None:
-        """A disc."""
+        """Draw a disc."""
         self.elements.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>'
         )
 
     def text(self, x: float, y: float, text: str, size: float, colour: str, *, bold: bool = True) -> None:
-        """A text centred at a place."""
+        """Draw a text centred at a place."""
         weight = ' font-weight="bold"' if bold else ""
         self.elements.append(
             f'<text x="{x:.1f}" y="{y + _HALF_CAPITAL * size:.1f}" font-family="{_FACE}" font-size="{size:g}"'
@@ -67,15 +67,15 @@ class Sketch:
         )
 
     def avoid(self, points: FloatArray, radius: float, weight: float = 1.0) -> None:
-        """Keep words clear of points."""
+        """Keep later labels clear of points."""
         self.taken.append(np.column_stack([points, np.tile([radius, weight], (len(points), 1))]))
 
     def clearest(
         self, places: Sequence[tuple[float, float]], width: float, height: float, cost: FloatArray | float = 0.0
     ) -> tuple[float, float]:
-        """Of some middles of a box the one that hides least, the first of equals; it is kept clear from then on.
+        """Return the centre at which a box covers least, the first if several do, and keep the box clear from then on.
 
-        `cost` is added to what each hides: square points of lines, many times that of words.
+        `cost` is added to what the box covers at each centre, in square points of line; covering a word counts many times more.
         """
         middles = np.array(places)
         marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
@@ -89,11 +89,11 @@ class Sketch:
         return x, y
 
     def label(self, places: Sequence[tuple[float, float]], text: str, size: float, colour: str) -> None:
-        """A text at the clearest of some places."""
+        """Draw a text at the clearest of some places."""
         self.text(*self.clearest(places, _LETTER * size * len(text), _LINE * size), text, size, colour)
 
     def about(self, x: float, y: float, text: str, size: float) -> list[tuple[float, float]]:
-        """Places for a text about a point, the nearest first."""
+        """Candidate places for a text around a point, nearest first."""
         half, found = 0.5 * _LETTER * size * len(text), []
         for away in (12.0, 18.0, 26.0, 36.0, 48.0):
             found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
@@ -101,18 +101,18 @@ class Sketch:
         return found
 
     def everywhere(self, margin: float) -> list[tuple[float, float]]:
-        """Places all over the drawing, so far from its edges."""
+        """A grid of places over the drawing, at least `margin` from its edges."""
         across, down = (np.arange(margin, size - margin, _GRID_PT).tolist() for size in (self.width, self.height))
         return [(x, y) for y in down for x in across]
 
     def free(self, width: float, height: float) -> tuple[float, float]:
-        """The middle of the clearest box of some size, corners before edges; it is kept clear from then on."""
+        """Return the centre of the clearest box of some size, corners before edges, and keep the box clear from then on."""
         rooms = self.width - width, self.height - height
         places = [(width / 2.0 + a * rooms[0], height / 2.0 + d * rooms[1]) for d in _STEPS for a in _STEPS]
         return self.clearest(places, width, height)
 
     def svg(self) -> str:
-        """The drawing as a document."""
+        """The drawing as an SVG document."""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}pt" height="{self.height:g}pt" '
             f'viewBox="0 0 {self.width:g} {self.height:g}">{"".join(self.elements)}</svg>'
@@ -120,7 +120,7 @@ class Sketch:
 
 
 def _depth(apart: FloatArray, size: float, radius: FloatArray) -> FloatArray:
-    """How far marks reach into a box along one side."""
+    """How far marks reach into a box along one axis. [pt]"""
     depth: FloatArray = np.maximum(size / 2.0 + radius - np.abs(apart), 0.0)
     return depth
 

@@ -1,6 +1,6 @@
-"""A small plan for a knee card: the way to fly in the wind, its steps by number, and the farthest point against the limit.
+"""A small plan for a knee card: the path planned in the wind, its steps by number, and the farthest point against the limit.
 
-Drawn straight from the planned path. True north is up; the picture's unit is the point, and distances are to scale.
+It is drawn to scale from the planned path, true north up, in points.
 """
 
 from __future__ import annotations
@@ -25,20 +25,20 @@ if TYPE_CHECKING:
 __all__ = ["LONGEST_NAME", "way_sketch"]
 
 LONGEST_NAME = 12  # letters of a fix or runway
-_SIZE_PT = 10.0  # of all its type, as the card has none that is smaller
-_DISC_PT, _WIDE_DISC_PT = 7.2, 8.6  # about numbers of one digit and of two
+_SIZE_PT = 10.0  # of all text; the card has no smaller type
+_DISC_PT, _WIDE_DISC_PT = 7.2, 8.6  # around numbers of one and of two digits
 _MARGIN_PT = 20.0
 _ARROW_PT = 6.0
-_NEAR_PT, _FAR_WEIGHS = 20.0, 8.0  # how far from its step a number stands as well as next to it, and what more costs, a point
-_LEADER_FROM_PT = 5.0  # from the edge of a number on, a line leads to its step
+_NEAR_PT, _FAR_WEIGHS = 20.0, 8.0  # a number may stand this far from its step; each point more costs so much
+_LEADER_FROM_PT = 5.0  # farther than this from the edge of its disc, a number has a line to its step
 _ARC_STEPS = 361
-_NEAR_SHARE = 0.4  # of the limit: a way that comes no nearer is not drawn small for its sake
-_PLACES = 48  # of a step
+_NEAR_SHARE = 0.4  # of the limit: if the path stays nearer to the fix, the limit need not be in the picture
+_PLACES = 48  # points drawn for each step
 _SCALES_NM = (10.0, 5.0, 2.0, 1.0, 0.5)
 
 
 def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: float) -> str:
-    """The plan as an SVG document of some size in points."""
+    """The plan as an SVG document of a given size. [pt]"""
     sketch = _framed(brief, way, width_pt, height_pt)
     _draw_charted(sketch, brief)
     lines = [sketch.at(_thinned(step.places_m)) for step in way]
@@ -57,14 +57,14 @@ def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: fl
 
 
 def _thinned(places_m: FloatArray) -> FloatArray:
-    """A line in no more places than the eye can tell apart at this size, its ends among them."""
+    """Thin a line to as many points as can be seen at this size, keeping both ends."""
     kept = np.unique(np.linspace(0, len(places_m) - 1, min(len(places_m), _PLACES)).round().astype(int))
     thinned: FloatArray = places_m[kept]
     return thinned
 
 
 def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> Sketch:
-    """An empty drawing whose frame holds the way, the fix, the runway and, where the way comes near it, the limit."""
+    """An empty drawing framed around the path, the fix, the runway and, if the path comes near it, the limit."""
     seen = [step.places_m for step in way]
     seen.append(np.array([place for place, _ in _fixed_places(brief)]))
     reached, limit = _farthest_place(brief), brief.charted.limit_m
@@ -79,7 +79,7 @@ def _framed(brief: Brief, way: Sequence[Step], width: float, height: float) -> S
 
 
 def _fixed_places(brief: Brief) -> Iterator[tuple[tuple[float, float], str]]:
-    """The fix and the threshold, metres north and east, each with its name."""
+    """The fix and the threshold with their names, in metres north and east."""
     yield (0.0, 0.0), clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
     threshold = threshold_place(brief.charted)
     if threshold is not None and brief.charted.runway is not None:
@@ -87,7 +87,7 @@ def _fixed_places(brief: Brief) -> Iterator[tuple[tuple[float, float], str]]:
 
 
 def _farthest_place(brief: Brief) -> tuple[float, float] | None:
-    """The farthest point of the reversal; None on an arc, which has no limit of distance."""
+    """The farthest point of the reversal; None for an arc, which has no distance limit."""
     plan = brief.plan
     if plan.pattern.shape == "arc":
         return None
@@ -95,14 +95,14 @@ def _farthest_place(brief: Brief) -> tuple[float, float] | None:
 
 
 def _on_limit(brief: Brief, place: tuple[float, float]) -> tuple[float, float]:
-    """The point of the limit that lies beyond a place, seen from the limit's centre."""
+    """The point on the limit in the direction of a place, seen from the centre of the limit."""
     north, east = limit_centre(brief.charted)
     bearing, limit = math.atan2(place[1] - east, place[0] - north), brief.charted.limit_m or 0.0
     return north + limit * math.cos(bearing), east + limit * math.sin(bearing)
 
 
 def _draw_charted(sketch: Sketch, brief: Brief) -> None:
-    """The charted courses, and the limit of distance where there is one."""
+    """Draw the charted courses, and the distance limit if there is one."""
     charted = brief.charted
     if charted.kind != "arc":
         reach = charted.limit_m if charted.limit_m is not None else brief.plan.farthest_m
@@ -121,7 +121,7 @@ def _draw_charted(sketch: Sketch, brief: Brief) -> None:
 
 
 def _draw_fixes(sketch: Sketch, brief: Brief) -> None:
-    """The fix as a ring, and the runway as a bar along its heading; each with its name."""
+    """Draw the fix as a ring and the runway as a bar along its heading, each with its name."""
     runway = brief.charted.runway
     for place, name in _fixed_places(brief):
         x, y = sketch.at(np.array([place]))[0].tolist()
@@ -135,7 +135,7 @@ def _draw_fixes(sketch: Sketch, brief: Brief) -> None:
 
 
 def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
-    """The farthest point, the line on to the limit, and how far of how much."""
+    """Draw the farthest point, a line from it to the limit, and both distances."""
     reached, limit = _farthest_place(brief), brief.charted.limit_m
     if reached is None:
         return
@@ -153,19 +153,19 @@ def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
 
 
 def _between(start: FloatArray, end: FloatArray) -> FloatArray:
-    """Places along a straight line."""
+    """Points along a straight line."""
     places: FloatArray = start + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end - start)
     return places
 
 
 def _along(points: FloatArray) -> FloatArray:
-    """How far along a line each of its points lies."""
+    """The distance of each point of a line from its beginning."""
     along: FloatArray = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     return along
 
 
 def _at(points: FloatArray, along: FloatArray, share: float) -> tuple[float, float, float, float]:
-    """The place at a share of a line, and the way it runs there: a vector of length one."""
+    """The point at a share of a line's length, and the direction of the line there as a unit vector."""
     where = share * along[-1]
     x, y = (float(np.interp(where, along, points[:, k])) for k in (0, 1))
     before, after = max(where - 2.0, 0.0), min(where + 2.0, float(along[-1]))
@@ -175,7 +175,7 @@ def _at(points: FloatArray, along: FloatArray, share: float) -> tuple[float, flo
 
 
 def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
-    """An arrowhead on a line that is long enough to hold one."""
+    """Draw an arrowhead on a line if it is long enough."""
     along = _along(points)
     if along[-1] < 3.0 * _ARROW_PT:
         return
@@ -185,7 +185,7 @@ def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
 
 
 def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:
-    """The number of a step in a disc next to its way, where it hides least."""
+    """Draw the number of a step in a disc next to its path, where it covers least."""
     along = _along(points)
     on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9, 0.02, 0.98)]
     places = [
@@ -206,7 +206,7 @@ def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -
 
 
 def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
-    """True north as an arrow, and next to it the wind as it blows, with its numbers beneath."""
+    """Draw an arrow to true north and, next to it, one in the direction the wind blows, with its numbers below."""
     air = brief.conditions.leg(brief.charted, "reversal")
     calm = air.wind_mps < 0.5 * KT
     text = "calm" if calm else f"{bearing_text(air.wind_from_rad)}T/{air.wind_mps / KT:.0f}"
@@ -219,7 +219,7 @@ def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:
 
 
 def _draw_pointer(sketch: Sketch, middle: tuple[float, float], bearing_rad: float, colour: str, width: float) -> None:
-    """An arrow of 20 points about a place, pointing along a true bearing."""
+    """Draw an arrow of 20 points centred at a place, pointing along a true bearing."""
     ahead = np.array([math.sin(bearing_rad), -math.cos(bearing_rad)])
     aside = np.array([-ahead[1], ahead[0]])
     tail, tip = np.array(middle) - 10.0 * ahead, np.array(middle) + 10.0 * ahead
@@ -228,7 +228,7 @@ def _draw_pointer(sketch: Sketch, middle: tuple[float, float], bearing_rad: floa
 
 
 def _draw_scale(sketch: Sketch) -> None:
-    """A bar of whole miles."""
+    """Draw a scale bar."""
     most = 0.3 * sketch.width / (sketch.scale * NM)
     miles = next((step for step in _SCALES_NM if step <= most), _SCALES_NM[-1])
     length = miles * NM * sketch.scale

@@ -1,4 +1,4 @@
-"""The plan of a chart by itself, without a flight: what one sees while a procedure is typed."""
+"""The plan view of a chart without a flight, as shown while a procedure is being typed."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _NORTH_PT = 18.0
 
 
 def chart_plan(charted: Charted, layout: Layout) -> Drawing:
-    """The plan: limit, courses, holds, fixes and runway, true north up."""
+    """Draw the plan view: limit, courses, holds, fixes and runway, true north up."""
     seen = _seen(charted)
     size = plan_size(box_about(seen), layout)
     frame = plan_frame(box_about(seen), size)
@@ -60,7 +60,7 @@ def chart_plan(charted: Charted, layout: Layout) -> Drawing:
 
 
 def _seen(charted: Charted) -> FloatArray:
-    """The places that must be seen: the fix, the limit or the end of the outbound course, holds, fixes and runway. [NM]"""
+    """The places the frame must include: the fix, the limit or end of the outbound course, holds, fixes and runway. [NM]"""
     places = [(0.0, 0.0), point(reach_nm(charted), charted.outbound_true_rad), _inbound_end(charted)]
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
@@ -74,7 +74,7 @@ def _seen(charted: Charted) -> FloatArray:
 
 
 def _inbound_end(charted: Charted) -> tuple[float, float]:
-    """Where the drawn final course ends: at the runway, else the last fix, else three miles beyond the fix. [NM]"""
+    """The end of the drawn final course: the runway, else the last fix, else three miles beyond the fix. [NM]"""
     if charted.runway is not None:
         return from_fix(charted, charted.runway.latitude_rad, charted.runway.longitude_rad)
     if charted.fixes:

@@ -30,6 +30,7 @@ QUANTITY_OF_CHECK: Mapping[CheckName, str] = {
     "established": "deviation",
     "outbound_course": "deviation",
     "inbound_course": "deviation",
+    "hold_course": "deviation",
     "final_course": "deviation",
     "intercept": "deviation",
     "minimum_altitude": "altitude",

@@ -101,6 +101,12 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
             f"{tally.undecided:,} {'row fits' if tally.undecided == 1 else 'rows fit'} several procedures about equally, and "
             "what these do not agree on is not assessed. The remarks name the procedures."
         )
+    if tally.only_named and roster is not None:
+        are = "row is" if tally.only_named == 1 else "rows are"
+        sentences.append(
+            f"{tally.only_named:,} {are} judged by what {roster.name} names as flown, which recognition by itself does not "
+            "find; it cannot be a pass. The remarks say which."
+        )
     copies = tally.statuses["duplicate"]
     if copies:
         sentences.append(

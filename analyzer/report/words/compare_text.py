@@ -11,6 +11,7 @@ from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.layout import WIDTH, fitted, wrapped
+from analyzer.report.words.named_words import named_briefly, named_words
 
 if TYPE_CHECKING:
     from analyzer.comparison.attempt import Attempt
@@ -129,10 +130,11 @@ def attempt_heads(comparison: ComparisonData) -> tuple[str, ...]:
 def attempt_words(comparison: ComparisonData, attempt: Attempt) -> tuple[str, ...]:
     """When an attempt began, the pilot where any is known, what was flown, the verdict and the file."""
     start = datetime.fromtimestamp(attempt.start_s, tz=UTC)
+    named = named_briefly(attempt.approach.reversal)
     words = {
         "begun": f"{start:%d %b %Y %H:%M}",
         "pilot": attempt.pilot or "-",
-        "flown": attempt.approach.reversal.flown,
+        "flown": attempt.approach.reversal.flown + (f" ({named})" if named else ""),
         "result": attempt.verdict,
         "log": attempt.debrief.motion.track.file,
     }
@@ -140,7 +142,12 @@ def attempt_words(comparison: ComparisonData, attempt: Attempt) -> tuple[str, ..
 
 
 def sentences(comparison: ComparisonData) -> Iterator[str]:
-    """What changed most, which trends can be claimed, and which logs are left out."""
+    """Which attempts were named, what changed most, which trends can be claimed, and which logs are left out."""
+    for attempt in comparison.attempts:
+        reversal = attempt.approach.reversal
+        if reversal.named is not None:
+            lead, text = named_words(reversal, reversal.named, attempt.debrief.motion.charted.kind)
+            yield f"Attempt {attempt.number}: {lead[:1].lower()}{lead[1:]}, {text}"
     for row in comparison.changed_most:
         yield _changed(row)
     if not comparison.changed_most:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from analyzer.legs.reversal import NamedAs, Reversal
     from analyzer.procedure.values import ReversalKind
 
-__all__ = ["named_sentences", "shape_title"]
+__all__ = ["named_briefly", "named_sentences", "named_words", "shape_title"]
 
 _COST = (
     "It is judged from there, at a cost: where its parts begin and end is less sure, what only a recognised shape shows is not "
@@ -32,10 +32,18 @@ def named_sentences(debrief: DebriefData) -> Iterator[tuple[str, str]]:
     kind = debrief.motion.charted.kind
     for approach in debrief.approaches:
         if approach.reversal.named is not None:
-            yield _words(approach.reversal, approach.reversal.named, kind)
+            yield named_words(approach.reversal, approach.reversal.named, kind)
 
 
-def _words(reversal: Reversal, named: NamedAs, charted: ReversalKind) -> tuple[str, str]:
+def named_briefly(reversal: Reversal) -> str:
+    """For tables: ``named, not recognised``, ``named``, or nothing where all of an approach was recognised."""
+    if reversal.named is None:
+        return ""
+    return "named, not recognised" if reversal.only_named else "named"
+
+
+def named_words(reversal: Reversal, named: NamedAs, charted: ReversalKind) -> tuple[str, str]:
+    """That an approach was named, in two or three words, and the rest in sentences."""
     flown, passage = shape_title(reversal.flown, charted), reversal.passages[0]
     way = "begins with" if passage.direction == "outbound" else "leads to"
     at = f"the passage of the fix at {clock(passage.time_s)}"

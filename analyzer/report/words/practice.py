@@ -21,6 +21,7 @@ _ADVICE: Mapping[CheckName, str] = {
     "hold_altitude": "hold the altitude within {}.",
     "outbound_course": "hold the outbound course within {}.",
     "inbound_course": "hold the inbound course within {}.",
+    "hold_course": "join the inbound course of the hold early and keep it within {}.",
     "final_course": "hold the final approach course within {}.",
     "missed_course": "hold the course of the missed approach within {}.",
     "turn_bank": "roll into the turns more gently, 5° or more below the limit.",
