@@ -25,10 +25,11 @@ _SAME_LEVEL_M = 150.0 * FT  # a level this close to an earlier one resumes it; w
 
 
 def level_stretches(states: States) -> tuple[States, ...]:
-    """The stretches of level flight, including departures that returned to the level.
+    """The stretches of level flight, including departures that returned to the level, as far as the altitude is known.
 
     Level means less than 150 ft/min over 40 s, for 40 s at least. Successive levels within 150 ft are one.
     """
+    states = states.where(np.isfinite(states.altitude_m)) if np.isnan(states.altitude_m).any() else states
     n = len(states)
     if n < 2 * _OVER_S:
         return ()

@@ -220,13 +220,17 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     sentence = f"The {_named(context, minimum)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
     if runway is not None:
-        angle, before = angle_to_runway(states.between(left_s, left_s + 1.0), runway)
-        details = {"runway_below_deg": float(angle[0]) / DEG, "before_threshold_nm": float(before[0]) / NM}
-        steep = ", steeper than a normal descent" if angle[0] > _STEEP_RAD else ""
-        sentence += f", {miles(float(before[0]), 1)} before the threshold, on a {degrees(float(angle[0]))} path to it{steep}"
+        angle, before = (float(of[0]) for of in angle_to_runway(states.between(left_s, left_s + 1.0), runway))
+        details = {"before_threshold_nm": before / NM}
+        sentence += f", {miles(before, 1)} before the threshold"
+        if math.isfinite(angle):
+            details["runway_below_deg"] = angle / DEG
+            steep = ", steeper than a normal descent" if angle > _STEEP_RAD else ""
+            sentence += f", on a {degrees(angle)} path to it{steep}"
     reached = context.reversal.ending == "reached the runway"
     if not reached and runway is not None:
-        above = height.text(float(states.altitude_m[-1]) - runway.elevation_m)
+        known = states.altitude_m[np.isfinite(states.altitude_m)]
+        above = height.text(float(known[-1]) - runway.elevation_m)
         sentence += f"; {_how_ended(context)} {above} above the threshold"
     return Finding(
         check="minimum_altitude",

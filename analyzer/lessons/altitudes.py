@@ -118,6 +118,8 @@ def learn_ceiling(context: Context, finding: Finding) -> Lesson | None:
     if not isinstance(finding.measured, float) or finding.measured <= limit or place.time_s - established < 10.0:
         return None
     height, seconds = context.motion.altitude_at(established), place.time_s - established
+    if math.isnan(height):
+        return None
     needed, flown = (height - limit * metres) / seconds, (height - finding.measured * metres) / seconds
     limit_name = "mandatory altitude" if fix.minimum_m == fix.maximum_m else "maximum"
     cause = f"From {text(height)} when established, {rate_words(flown)} was flown in the {seconds:.0f} s to {fix.name}"
@@ -183,7 +185,7 @@ def _go_around(context: Context, minimum: Minimum, states: States) -> Lesson:
         return Lesson(None, f"{advice}.")
     passed_s = float(states.time_s[below[0]])
     sink = -median(states.between(passed_s - _PASSING_S, passed_s).vertical_speed_mps)
-    if sink <= 0.0:
+    if not sink > 0.0:  # nor where the altitude is missing there
         return Lesson(None, f"{advice}.")
     before_m = float(angle_to_runway(states, runway)[1][below[0]]) if runway is not None else 0.0
     where = f", {miles(before_m, 1)} before the threshold" if before_m > 0.0 else ""
