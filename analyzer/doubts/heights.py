@@ -14,12 +14,22 @@ from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT
+from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Leg
 
 __all__ = ["heights"]
 
-_UNITS: Mapping[str, float] = MappingProxyType({"metres that were read as feet": 1.0 / FT, "feet that were read as metres": FT})
+_SAY = "Say which: --unit altitude=ft or m."
+_UNITS: Mapping[str, tuple[float, str]] = MappingProxyType(
+    {
+        "metres that were read as feet": (1.0 / FT, _SAY),
+        "feet that were read as metres": (FT, _SAY),
+        "hundreds of feet that were read as feet": (100.0, "Multiply them by 100 in the log."),
+    }
+)
 _TOO_LOW, _TOO_HIGH = 0.9, 1.4  # times the charted altitude: the lowest of a leg that is flown as charted lies between
+_ONE_LOW, _ONE_HIGH = 0.97, 1.08  # where one leg alone says so, as in a hold that is kept at its level
+_NO_UNIT = 4.0  # times the charted ones, or a fraction: no unit and no mistake of a pilot
 _MOST = 0.66  # share of the legs: one of them may have been flown too low
 _FAR = 0.45  # of the charted altitude; beyond, the altitude as read does not fit
 _LEAST_LEGS = 2
@@ -44,28 +54,35 @@ def heights(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
 
 def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     """A doubt if the lowest altitudes of the legs fit the charted ones far better in another unit."""
-    levels = motion.charted.levels_m
-    ratios: list[float] = []
-    for leg in _comparable(levels):
-        for reversal in flown:
-            states = motion.states.within(reversal.leg_spans(leg)) if reversal.leg_spans(leg) else None
-            if states is not None and np.isfinite(states.altitude_m).any():
-                ratios.append(float(np.nanmin(states.altitude_m)) / levels[leg])
-    if len(ratios) < _LEAST_LEGS:
+    ratios = [
+        float(np.nanmin(states.altitude_m)) / level
+        for leg, level in _comparable(motion.charted)
+        for reversal in flown
+        if reversal.leg_spans(leg) and np.isfinite((states := motion.states.within(reversal.leg_spans(leg))).altitude_m).any()
+    ]
+    if not ratios:
         return
     share = np.array(ratios)
-    for words, factor in _UNITS.items():
-        fits = (share * factor > _TOO_LOW) & (share * factor < _TOO_HIGH)
+    low, high = (_TOO_LOW, _TOO_HIGH) if len(ratios) >= _LEAST_LEGS else (_ONE_LOW, _ONE_HIGH)
+    for words, (factor, remedy) in _UNITS.items():
+        fits = (share * factor > low) & (share * factor < high)
         if fits.mean() >= _MOST and (np.abs(share - 1.0) > _FAR).all():
             height = METRES if motion.charted.altitude_unit == "m" else FEET
             lowest = float(np.nanmin(motion.states.altitude_m))
             yield Doubt(
-                f"The lowest altitudes of the legs are {median(share):.1f} times those charted, leg by leg: as altitudes in "
-                f"{words} would be (the lowest of all is {height.text(lowest)}). Say which: --unit altitude=ft or m.",
+                f"The lowest altitudes of the legs are {median(share):.2g} times those charted, leg by leg: as altitudes in "
+                f"{words} would be (the lowest of all is {height.text(lowest)}). {remedy}",
                 "altitudes",
                 _REASON,
             )
             return
+    if len(ratios) >= _LEAST_LEGS and ((share < 1.0 / _NO_UNIT).all() or (share > _NO_UNIT).all()):
+        yield Doubt(
+            f"The lowest altitudes of the legs are {median(share):.2g} times those charted, leg by leg: no flight by this "
+            "chart, and no unit that is known here. Look at the altitudes in the log.",
+            "altitudes",
+            _REASON,
+        )
 
 
 def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
@@ -86,9 +103,13 @@ def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             )
 
 
-def _comparable(levels: Mapping[Leg, float]) -> list[Leg]:
-    """The legs whose charted altitude is high enough for a ratio to be meaningful."""
-    return [leg for leg, level in levels.items() if level > _UNDER_M and leg != "final"]
+def _comparable(charted: Charted) -> list[tuple[Leg, float]]:
+    """The legs whose charted altitude is high enough for a ratio to be meaningful, with it; of the holds the lowest."""
+    holds = [hold.minimum_m for hold in charted.holds if hold.minimum_m is not None]
+    levels: dict[Leg, float] = dict(charted.levels_m)
+    if holds:
+        levels["hold"] = min(holds)
+    return [(leg, level) for leg, level in levels.items() if level > _UNDER_M and leg != "final"]
 
 
 def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:

@@ -32,11 +32,13 @@ _SPARSEST_S = 5.0
 
 
 def drop_missing_altitudes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
-    """The altitude left empty where one value, to the last digit, is reached and left by a jump, or stands to the end."""
+    """The altitude left empty where it is 0 throughout, or one value is reached and left by a jump, or stands to the end."""
     known = np.flatnonzero(np.isfinite(samples.altitude_m))
     if len(known) < 3:
         return samples, ()
     altitude, time = samples.altitude_m[known], samples.time_s[known]
+    if not altitude.any():
+        return _emptied(samples, known, "of exactly 0, as written where there is no altitude")
     missing = np.zeros(len(known), dtype=np.bool_)
     jump = np.abs(np.diff(altitude)) > _FASTEST_CLIMB_MPS * np.diff(time) + _SLACK_M
     ends = np.concatenate(([0], np.flatnonzero(np.diff(altitude) != 0.0) + 1, [len(known)]))

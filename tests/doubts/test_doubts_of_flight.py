@@ -120,7 +120,14 @@ def test_a_slow_aircraft_turns_at_standard_rate_with_little_bank(speed_kt):
 
 
 @pytest.mark.parametrize(
-    ("factor", "word"), [(1.0 / FT, "feet that were read as metres"), (FT, "metres that were read as feet")]
+    ("factor", "word"),
+    [
+        (1.0 / FT, "feet that were read as metres"),
+        (FT, "metres that were read as feet"),
+        (0.01, "hundreds of feet that were read as feet"),
+        (0.1, "no unit that is known here"),
+        (7.0, "no unit that is known here"),
+    ],
 )
 def test_altitudes_of_another_unit_are_asked_about_and_not_judged(factor, word):
     track = flight()

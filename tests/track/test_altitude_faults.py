@@ -45,6 +45,13 @@ def test_at_an_end_of_the_log_it_must_be_a_value_that_recorders_write_for_none(t
     assert emptied(tmp_path, first, end, 9_000.0) == []
 
 
+def test_a_log_of_zeros_has_no_altitude(tmp_path):
+    """What is written where there was none; a flight at sea level to the last digit throughout is none."""
+    track = read(tmp_path, np.zeros(len(FLOWN_FT)))
+    assert np.isnan(track.altitude_m).all()
+    assert any("exactly 0" in note.text for note in track.notes)
+
+
 @pytest.mark.parametrize("depth_ft", [200.0, 800.0, -300.0])
 @pytest.mark.parametrize("at_s", [60, 150, 300, 550])
 def test_a_dip_within_some_seconds_is_left_empty(tmp_path, at_s, depth_ft):
