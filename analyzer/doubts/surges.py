@@ -31,7 +31,10 @@ def surges(motion: Motion) -> Iterator[Doubt]:
     speed: FloatArray = np.hypot(*np.diff(place, axis=0).T) / took
     # the speed across a hole is a mean, of turns too
     whole = took < _HOLE_STEPS * median(took)
-    jumps = [jump for jump in speed_jumps(speed, took, _FACTOR) if whole[jump - 1 : jump + 1].all()]
+    # at either end of a log of few records a roll on the runway looks alike
+    ends = 2 * WINDOW_STEPS, len(speed) - 2 * WINDOW_STEPS
+    found = speed_jumps(speed, took, _FACTOR)
+    jumps = [jump for jump in found if ends[0] <= jump <= ends[1] and whole[jump - 1 : jump + 1].all()]
     if not jumps:
         return
     before, after = _around(speed, jumps[0])
