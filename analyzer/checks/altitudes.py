@@ -124,9 +124,12 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
     if floor is None:
         return ()
     laps = laps_of(context.reversal)
-    if not context.motion.has_altitude:
-        return (_no_altitude(context, "hold", floor),) if laps else ()
-    begin = _climbed_s(context.motion.states.within(context.reversal.leg_spans("hold")), floor)
+    if not laps:
+        return ()
+    flown = context.motion.states.within(context.reversal.leg_spans("hold"))
+    if not context.motion.has_altitude or np.isnan(flown.altitude_m).all():
+        return (_no_altitude(context, "hold", floor),)
+    begin = _climbed_s(flown, floor)
     findings = []
     for number, lap in enumerate(laps, 1):
         start, end = lap[0].start_s, lap[-1].end_s

@@ -17,6 +17,7 @@ from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s"]
 
+_AROUND_S = 2.0  # either side of a leg
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
 _TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
@@ -171,7 +172,12 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
     # outbound the time is a maximum; inbound it is a target
     off = flown - wanted if part.name == "outbound" else abs(flown - wanted)
     margin = tolerance.value - off
-    verdict, reason = judge(margin, TIMING_SD_S, context.incomplete(start_s, part.end_s, part.name))
+    reason: str | None
+    cut = _cut_off(context, start_s, part)
+    if cut is not None and flown < wanted + tolerance.value:
+        verdict, reason = NOT_ASSESSED, cut  # it took longer than the log shows
+    else:
+        verdict, reason = judge(margin, TIMING_SD_S, cut)
     charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
     longest = context.standard.get("racetrack_time")
     designed = f" A racetrack's is designed for {longest.value:.0f} s at most." if longest and part.name == "outbound" else ""
@@ -195,6 +201,14 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         reason=reason,
         place=context.place(start_s),
     )
+
+
+def _cut_off(context: Context, start_s: float, part: Part) -> str | None:
+    """Why the log does not show how long a leg took, None where it does."""
+    if part.end_s > float(context.motion.states.time_s[-1]) - 1.0:
+        return "the log ends in it"
+    # a hole may hide the roll-out or the fix as well
+    return context.incomplete(start_s - _AROUND_S, part.end_s + _AROUND_S, part.name)
 
 
 def _length(context: Context, outbound: Part, wanted: float, lap: int | None) -> Finding:

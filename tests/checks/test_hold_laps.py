@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, all_of, one_of
 from hold_flights import LEVEL_FT, SPEED_KT, chart, correction_deg, entered, heading, held, laps_in, level
@@ -12,6 +13,7 @@ from missed_flights import hold as hold_table
 from synthetic import Flown, Wind
 
 from analyzer import debrief
+from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach
 
 TIMING_S = 10.0  # ICAO Doc 8168 Vol. II I-4-3-7 h
@@ -244,3 +246,28 @@ def test_a_hold_is_judged_as_a_hold_and_an_approach_is_not():
     assert all(finding.leg == "hold" for finding in laps.findings)
     assert not {"hold_turn", "hold_altitude", "hold_drift", "hold_entry"} & {f.check for f in approach.findings}
     assert not {"distance_limit", "reversal_side", "missed_point", "final_course"} & {f.check for f in laps.findings}
+
+
+@pytest.mark.parametrize("before_s", [10.0, 20.0, 40.0])
+def test_an_inbound_leg_that_the_end_of_the_log_cuts_off_has_no_time(before_s):
+    """The recorder is stopped in the hold, on the inbound leg of the second lap: it took longer than the log shows."""
+    whole = entered("direct")
+    names = ("time_s", "x_nm", "y_nm", "heading_deg", "bank_deg")
+    last = int(np.searchsorted(whole.flown.time_s, whole.flown.begins["on"] - before_s))
+    cut = replace(whole.flown, **{name: getattr(whole.flown, name)[:last] for name in names})
+    finding = next(one for one in all_of(held(replace(whole, flown=cut)), "hold_timing") if one.lap == 2)
+    assert (finding.verdict, finding.reason) == ("not assessed", "the log ends in it")
+    assert by_lap(held(whole), "hold_timing")[2, "inbound"] == "inside"
+
+
+def test_a_hold_with_a_minimum_and_no_altitude_in_it_is_no_pass():
+    """The altitudes of the approach before it are known; those of the hold are missing."""
+    flight = missed_into_hold()
+    track = replace(NOISY, altitude_ft=flight.heights).of(flight.flown)
+    since = track.time_s - track.time_s[0]
+    blank = np.where(since > flight.flown.begins["climb"] + 20.0, np.nan, track.altitude_m)
+    result = debrief(replace(track, altitude_m=blank), chart_of_approach(holds=[hold_table(minimum_ft=HOLD_FT)]).at())
+    (approach,) = result.holds[0].approaches
+    floor = one_of(approach, "altitude_floor")
+    assert (floor.verdict, floor.reason) == ("not assessed", "the log has no altitude")
+    assert overall(approach.findings, approach.reversal)[0] == "not assessed"
