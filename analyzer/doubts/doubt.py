@@ -7,7 +7,7 @@ from typing import Literal
 
 __all__ = ["Doubt", "Touched"]
 
-Touched = Literal["nothing", "altitudes", "begin", "all"]
+Touched = Literal["nothing", "altitudes", "begin", "shape", "all"]
 
 
 @dataclass(frozen=True)
@@ -18,9 +18,9 @@ class Doubt:
     ----------
     text : str
         The doubt, in a sentence or two.
-    touches : {"nothing", "altitudes", "begin", "all"}
+    touches : {"nothing", "altitudes", "begin", "shape", "all"}
         The verdicts that it withdraws: none (a hypothesis stated with them), those on altitudes and on indicated airspeed,
-        which depends on them, those that need what happened before the log begins, or all.
+        which depends on them, those that need what happened before the log begins, those on the shape and its side, or all.
     reason : str
         The reason given for verdicts that are withdrawn.
     spans : tuple of (float, float)

@@ -12,6 +12,7 @@ from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.gone_out import gone_out
 from analyzer.doubts.ground import ground
 from analyzer.doubts.heights import heights
+from analyzer.doubts.hidden_turns import hidden_turns
 from analyzer.doubts.jumps import jumps
 from analyzer.doubts.minutes import minutes
 from analyzer.doubts.orbits import orbits
@@ -43,4 +44,4 @@ def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     # where the aircraft was moved its speed jumps, too
     of_log = (*coarse(motion), *(of_jumps or surges(motion)))
     of_flight = (*crossed(motion, flown), *of_pace, *of_height, *surveyed, *unrecognised, *placed, *of_scale)
-    return (*of_log, *beside_runway(motion, flown), *of_flight, *orbits(motion, flown))
+    return (*of_log, *hidden_turns(motion, flown), *beside_runway(motion, flown), *of_flight, *orbits(motion, flown))

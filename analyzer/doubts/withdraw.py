@@ -48,7 +48,9 @@ _SHOWN_BY_SHAPE: frozenset[CheckName] = frozenset(
 )
 # A log without the beginning does not show that no reversal was flown.
 _NOT_KNOWN = "Whether the charted reversal was flown."
-_TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType({"altitudes": _ALTITUDES, "begin": _BEGIN})
+_TOUCHED: Mapping[Touched, frozenset[CheckName]] = MappingProxyType(
+    {"altitudes": _ALTITUDES, "begin": _BEGIN, "shape": _SHOWN_BY_SHAPE}
+)
 
 
 def withdraw(findings: Sequence[Finding], reversal: Reversal, doubts: Sequence[Doubt]) -> tuple[Finding, ...]:
