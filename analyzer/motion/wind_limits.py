@@ -12,8 +12,8 @@ from analyzer.physics.units import KT, FloatArray
 
 __all__ = ["too_fast", "too_strong"]
 
-# 80 kt at sea level, and 250 kt from 28,000 ft on. Common practice, no source.
-_STRONGEST_MPS, _STRONGEST_PER_M, _STRONGEST_OF_ALL_MPS = 80.0 * KT, 0.0103, 250.0 * KT
+# 65 kt at sea level, 90 kt at 4,000 ft, and 250 kt from 30,000 ft on. Common practice, no source.
+_STRONGEST_MPS, _STRONGEST_PER_M, _STRONGEST_OF_ALL_MPS = 65.0 * KT, 0.0103, 250.0 * KT
 # True airspeeds beyond which none is flown on an approach: the greatest initial approach speeds by category (ICAO Doc 8168,
 # table I-4-1-1, from memory: 150, 180, 240, 250 and 250 kt indicated) and a third more, for height and haste.
 _FASTEST_MPS: Mapping[str, float] = MappingProxyType(

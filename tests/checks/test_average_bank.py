@@ -95,3 +95,16 @@ def test_no_wind_no_airspeed_and_no_verdict():
     assert [finding.unit for finding in found] == ["deg"] * len(found)
     # the pattern's turn of 3° a second at 120 kt
     assert re.fullmatch(r"Average bank in the offset turn: 1[789]°\.", found[0].sentence)
+
+
+@pytest.mark.parametrize("noise_m", [5.0, 20.0, 50.0])
+@pytest.mark.parametrize(("speed_kt", "bank_deg"), [(110.0, 18.0), (140.0, 25.0)])
+def test_noise_that_flattens_a_short_turn_is_in_its_error(noise_m, speed_kt, bank_deg):
+    """A receiver that scatters by tens of metres calls for smoothing that draws a turn of 45° out: no bank for a verdict."""
+    pattern = replace(PLAIN, bank_deg=bank_deg, back_bank_deg=bank_deg, intercept=True, wind=(130.0, 10.0), speed_kt=speed_kt)
+    track = replace(NOISY, noise_m=noise_m).of(fly_approach(replace(pattern, outbound_s=60.0)).flown)
+    for approach in debrief(track, Chart().at(), "icao-ops").approaches:
+        for finding in approach.findings:
+            if finding.check == "average_bank" and finding.sd is not None:
+                assert finding.verdict != "outside", finding.sentence
+                assert finding.measured == pytest.approx(bank_deg, abs=1.0 + 2.5 * finding.sd)
