@@ -119,7 +119,7 @@ def refuse_roundabout(charted: Charted, conditions: Conditions, pattern: Pattern
 
 def teardrop_rule(charted: Charted, conditions: Conditions, outbound_s: float) -> TeardropRule | None:
     """The handbook's teardrop for an outbound time, interpolated between minutes; None outside one to three minutes."""
-    if not _RULE_S[0] <= outbound_s <= _RULE_S[1]:
+    if not _RULE_S[0] <= round(outbound_s, 1) <= _RULE_S[1]:  # a minute found by a search may be a hair off
         return None
     angle = (40.0 - 10.0 * outbound_s / 60.0) * DEG
     heading = charted.outbound_true_rad - _turn(charted) * angle
