@@ -34,7 +34,8 @@ AGAINST_BRIEF_NOTE = (
 DIFFERENCE_HEADINGS = ("what", "briefed", "flown", "difference")
 DIFFERENCE_NOTE = (
     "After ±: two standard deviations of what was flown. “Within” means that the log shows no difference. The turn back as "
-    "flown ends when established, before its roll-out is complete; the error of its time, and of the inbound leg's, allows for that."
+    "flown ends when established, before its roll-out is complete, and the inbound leg begins there; the errors of their times "
+    "allow for that."
 )
 _NOT_BRIEFED = ("arrival",)
 _BEARINGS = ("° mag", "° true")
