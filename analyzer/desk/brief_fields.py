@@ -25,30 +25,29 @@ _WIND, _TURNS, _LEGS, _AIR, _AFTER = (
 )  # fmt: skip
 # A round speed between the lowest and the highest of each category; common practice, no source.
 _USUAL_KT: Mapping[str | None, float] = {"A": 90.0, "B": 110.0, "C": 140.0, "D": 160.0, "E": 180.0, None: 100.0}
-_AS_REST = "as the speed above"
-_SPEED = BriefField("speed_kt", "Speed", "kt indicated", _WIND, 60.0, 250.0, 1.0, 30.0, 500.0)
+_SPEED = BriefField("speed_kt", "Speed", "kt indicated", _WIND, 60.0, 250.0, 1.0, 30.0, 500.0, 100.0, "needed")
 _ROWS = (
     BriefField("wind_from_deg", "Wind from", "° true", _WIND, 0.0, 360.0, 1.0, 0.0, 360.0, 0.0, "calm",
                "As a forecast gives it. A tower speaks magnetic."),
     BriefField("wind_kt", "Wind speed", "kt", _WIND, 0.0, 60.0, 1.0, 0.0, 150.0, 0.0, "calm"),
     _SPEED,
-    replace(_SPEED, name="final_kt", label="Speed on final", empty=_AS_REST),
-    BriefField("rate_deg_s", "Rate of turn", "°/s", _TURNS, 1.0, 4.0, 0.1, 0.3, 6.0, 3.0, "3 °/s, standard",
+    replace(_SPEED, name="final_kt", label="Speed on final", empty="as above", like="speed_kt"),
+    BriefField("rate_deg_s", "Rate of turn", "°/s", _TURNS, 1.0, 4.0, 0.1, 0.3, 6.0, 3.0, "3, standard",
                "At most 30° of bank."),
-    BriefField("bank_deg", "Bank", "°", _TURNS, 5.0, 30.0, 1.0, 3.0, 45.0, 20.0, "by the rate of turn"),
-    BriefField("outbound_nm", "Outbound leg", "NM", _TURNS, 0.5, 10.0, 0.1, 0.5, 30.0, 4.5, "the brief chooses"),
-    BriefField("outbound_s", "Outbound time", "s", _TURNS, 30.0, 240.0, 1.0, 10.0, 600.0, 60.0, "by its length",
+    BriefField("bank_deg", "Bank", "°", _TURNS, 5.0, 30.0, 1.0, 3.0, 45.0, 20.0, "by the rate"),
+    BriefField("outbound_nm", "Outbound leg", "NM", _TURNS, 0.5, 10.0, 0.1, 0.5, 30.0, 4.5, "chosen"),
+    BriefField("outbound_s", "Outbound time", "s", _TURNS, 30.0, 240.0, 1.0, 10.0, 600.0, 60.0, "by length",
                "Instead of a length."),
-    BriefField("keep_nm", "Keep inside the limit", "NM", _TURNS, 0.0, 5.0, 0.1, 0.0, 10.0, 1.0, "1 NM"),
+    BriefField("keep_nm", "Keep inside the limit", "NM", _TURNS, 0.0, 5.0, 0.1, 0.0, 10.0, 1.0, "1"),
     BriefField("arrival_deg", "Course of arrival", "° magnetic", _TURNS, 0.0, 360.0, 1.0, 0.0, 360.0, 0.0, "straight out",
                "On which the fix is reached."),
-    *(replace(_SPEED, name=f"{leg}_kt", label=f"Speed, {leg}", group=_LEGS, empty=_AS_REST)
+    *(replace(_SPEED, name=f"{leg}_kt", label=f"Speed, {leg}", group=_LEGS, empty="as above", like="speed_kt")
       for leg in FLOWN_LEGS if leg != "final"),
     BriefField("qnh_hpa", "QNH", "hPa", _AIR, 950.0, 1050.0, 1.0, 800.0, 1100.0, 1013.0, "standard"),
     BriefField("temperature_c", "Temperature at the airfield", "°C", _AIR, -30.0, 45.0, 1.0, -60.0, 60.0, 15.0, "standard"),
     BriefField("altitude_ft", "Altitude", "ft", _AIR, 0.0, 15_000.0, 100.0, -1500.0, 60_000.0, 3000.0, "as charted",
                "Of legs without a charted one."),
-    BriefField("climb_fpm", "Rate of climb", "ft/min", _AFTER, 200.0, 2000.0, 50.0, 50.0, 6000.0, 600.0, "200 ft per mile",
+    BriefField("climb_fpm", "Rate of climb", "ft/min", _AFTER, 200.0, 2000.0, 50.0, 50.0, 6000.0, 600.0, "200 ft/NM",
                "In the missed approach."),
 )  # fmt: skip
 _BY_NAME = {row.name: row for row in _ROWS}
@@ -58,18 +57,9 @@ def brief_fields(charted: Charted, texts: Mapping[str, str]) -> tuple[BriefField
     """The fields that a chart asks for, with what was given. An empty form has the usual speed of the category."""
     usual = _USUAL_KT[charted.procedure.category]
     given = texts or {"speed_kt": f"{usual:g}", "wind_from_deg": "0", "wind_kt": "0"}
-    speed = _number(given, "speed_kt", usual)
     rows = (row for row in _ROWS if not (row.name == "keep_nm" and charted.limit_m is None))
     rows = (row for row in rows if not (row.name == "climb_fpm" and charted.missed is None))
-    filled = (replace(row, text=given.get(row.name, ""), rest=speed if row.empty == _AS_REST else row.rest) for row in rows)
-    return (*filled, *(replace(row, text=given.get(row.name, "")) for row in _choices(charted)))
-
-
-def _number(texts: Mapping[str, str], name: str, otherwise: float) -> float:
-    try:
-        return float(texts.get(name, ""))
-    except ValueError:
-        return otherwise
+    return tuple(replace(row, text=given.get(row.name, "")) for row in (*rows, *_choices(charted)))
 
 
 def _choices(charted: Charted) -> Iterator[BriefField]:

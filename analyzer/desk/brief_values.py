@@ -39,9 +39,9 @@ class Laid:
 class BriefField:
     """A field of the brief form: how it is asked for, what it holds, and the slider that is bound to it.
 
-    The slider goes from `least` to `most` in steps of `step`, and stands at `rest` while the field is empty, which means what
-    `empty` says. Typed, anything from `low` to `high` is accepted. A field with choices, each a value with its words, has no
-    slider.
+    The slider goes from `least` to `most` in steps of `step`. While the field is empty, which means what `empty` says, it is
+    at `rest`, or where the field `like` is. Typed, anything from `low` to `high` is accepted. A field with choices, each a
+    value with its words, has no slider.
     """
 
     name: str
@@ -56,6 +56,7 @@ class BriefField:
     rest: float = 0.0
     empty: str = ""
     said: str = ""
+    like: str = ""
     text: str = ""
     choices: tuple[tuple[str, str], ...] = ()
 

@@ -17,7 +17,7 @@ from analyzer.desk.field_words import in_fields, with_fields
 from analyzer.desk.names import safe_name
 from analyzer.desk.store import Store
 from analyzer.errors import AnalyzerError, BriefError
-from analyzer.physics.units import NM
+from analyzer.physics.units import NM, bearing_text
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.read import read_procedure
 from analyzer.report.pages.brief_page import brief_content
@@ -78,9 +78,15 @@ def _charted(folder: str, sent: Mapping[str, str], today: str) -> Charted:
 
 
 def _said(made: Brief) -> str:
-    """The result in a sentence."""
+    """The straight legs of the reversal and how far it reaches, in a sentence."""
     farthest, limit = made.plan.farthest_m / NM, made.charted.limit_m
-    reached = f"{made.plan.pattern.shape}: greatest distance {farthest:.2f} NM"
+    east = made.charted.variation.east_rad
+    legs = (
+        f"{part.part.replace('_', ' ')} {bearing_text(part.heading_rad - east)} for {part.seconds:.0f} s"
+        for part in made.plan.parts
+        if part.leg in ("outbound", "reversal") and part.bank_rad is None and part.part != "arc"
+    )
+    reached = f"{made.plan.pattern.shape}: {'; '.join((*legs, f'greatest distance {farthest:.2f} NM'))}"
     if limit is None:
         return f"{reached}."
     room = limit / NM - farthest

@@ -6,18 +6,18 @@
   let busy = false, wanted = false;
 
   // A slider and a field show one value, that of the field; an empty one stands for what its placeholder says.
+  const held = (input) => input?.value.trim().replace(",", ".") || "";
+  const numberOr = (text, otherwise) => (text === "" || Number.isNaN(Number(text)) ? otherwise : text);
   function follow(slider, input) {
-    const text = input.value.trim().replace(",", ".");
-    slider.value = text === "" || Number.isNaN(Number(text)) ? slider.dataset.rest : text;
+    const text = held(input);
+    const like = numberOr(held(document.getElementById(slider.dataset.like)), slider.dataset.rest);
+    slider.value = numberOr(text, like);
     slider.setAttribute("aria-valuetext", text === "" ? slider.dataset.empty : `${text} ${slider.dataset.unit}`);
   }
   for (const slider of form.querySelectorAll("[type=range]")) {
     const input = document.getElementById(slider.dataset.for);
-    slider.addEventListener("input", () => {
-      input.value = String(Number(slider.value));
-      follow(slider, input);
-    });
-    input.addEventListener("input", () => follow(slider, input));
+    slider.addEventListener("input", () => { input.value = String(Number(slider.value)); });
+    form.addEventListener("input", () => follow(slider, input));
     follow(slider, input);
   }
 

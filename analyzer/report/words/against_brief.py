@@ -33,9 +33,9 @@ AGAINST_BRIEF_NOTE = (
 )
 DIFFERENCE_HEADINGS = ("what", "briefed", "flown", "difference")
 DIFFERENCE_NOTE = (
-    "After ±: two standard deviations of what was flown. “Within” means that the log shows no difference. The turn back as "
-    "flown ends when established, before its roll-out is complete, and the inbound leg begins there; the errors of their times "
-    "allow for that."
+    "Headings are magnetic. After ±: two standard deviations of what was flown; “within” them the log shows no difference. The "
+    "turn back as flown ends when established, before its roll-out is complete, and the inbound leg begins there; the errors "
+    "of their times allow for that."
 )
 _NOT_BRIEFED = ("arrival",)
 _BEARINGS = ("° mag", "° true")
@@ -120,7 +120,7 @@ def _one(one: Difference, value: float | None) -> str:
     if value is None:
         return "-"
     if one.unit in _BEARINGS:
-        return f"{bearing_text(value * DEG)}{one.unit.removeprefix('°')}"
+        return f"{bearing_text(value * DEG)}{' true' if one.unit == '° true' else ''}"
     return f"{value:,.{_DECIMALS.get(one.unit, 0)}f}{'' if one.unit == '°' else ' '}{one.unit}"
 
 
