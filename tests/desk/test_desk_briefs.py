@@ -1,6 +1,7 @@
 """Briefs in a real browser: sliders and fields by keyboard, what follows them, the knee card, and brief to flight."""
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,29 @@ from printed import read_pdf
 pytestmark = needs_chromium
 
 LOOKS = [(view, colours) for view in (BROAD, HAND) for colours in ("light", "dark")]
+
+
+# questions that are out at the same time, and how many in all
+_COUNT = """
+() => {
+  const asked = window.fetch;
+  window.counted = { out: 0, most: 0, asked: 0 };
+  window.fetch = async (address, ...rest) => {
+    if (address !== "/briefs/drawn") return asked(address, ...rest);
+    counted.asked++;
+    counted.most = Math.max(counted.most, ++counted.out);
+    try { return await asked(address, ...rest); } finally { counted.out--; }
+  };
+}
+"""
+
+
+@pytest.fixture(autouse=True)
+def patient() -> Iterator[None]:
+    """Answers of the desk take as long as a machine under load needs."""
+    expect.set_options(timeout=20_000)
+    yield
+    expect.set_options(timeout=5_000)
 
 
 def slider(page: Page, name: str) -> Locator:
@@ -63,6 +87,7 @@ def test_from_a_brief_to_the_flight_that_is_laid_against_it(browser: Browser, de
         page.get_by_label("A brief of this procedure").focus()
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
+        page.get_by_role("link", name="What was different").click()
         table = page.get_by_role("table", name="What was different")
         expect(table).to_be_visible()
         row = table.get_by_role("row", name="Wind speed")
@@ -126,19 +151,7 @@ def test_dragging_does_not_queue_up(browser: Browser, desk: Served):
     """Never more than one question at a time, and the last answer is that of the last place."""
     with entered(browser, desk) as opened:
         page = open_form(opened)
-        out, most, asked = [0], [0], [0]
-
-        def began(request):
-            if request.url.endswith("/briefs/drawn"):
-                out[0], asked[0] = out[0] + 1, asked[0] + 1
-                most[0] = max(most[0], out[0])
-
-        def ended(request):
-            if request.url.endswith("/briefs/drawn"):
-                out[0] -= 1
-
-        page.on("request", began)
-        page.on("requestfinished", ended)
+        page.evaluate(_COUNT)
         slider(page, "wind_kt").evaluate(
             """async (one) => {
               for (let knots = 1; knots <= 40; knots++) {
@@ -150,8 +163,9 @@ def test_dragging_does_not_queue_up(browser: Browser, desk: Served):
         )
         expect(page.locator("#rest")).to_contain_text("40 kt")
         page.wait_for_load_state("networkidle")
-        assert most[0] == 1
-        assert 2 <= asked[0] <= 20  # of forty places
+        counted = page.evaluate("window.counted")
+        assert counted["most"] == 1
+        assert 1 <= counted["asked"] <= 20  # of forty places
         expect(page.locator("#plan")).to_contain_text("40 kt")
         opened.check_quiet()
 
