@@ -132,5 +132,6 @@ def _value(row: BriefField, text: str) -> float | None:
     except ValueError:
         number = math.nan
     if not row.low <= number <= row.high:
-        raise BriefError(f"“{row.label}”: {text.strip()[:40]!r} is no number from {row.low:,g} to {row.high:,g} {row.unit}")
+        unit = row.unit if row.unit.startswith("°") else f" {row.unit}"
+        raise BriefError(f"“{row.label}”: {text.strip()[:40]!r} is no number from {row.low:,g} to {row.high:,g}{unit}")
     return round(number, 2) + 0.0

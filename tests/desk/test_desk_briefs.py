@@ -138,6 +138,8 @@ def test_what_cannot_be_flown_is_said_and_what_was_drawn_before_is_gone(browser:
         expect(page.locator("#plan svg")).to_be_hidden()
         expect(page.get_by_role("table", name="To fly")).to_be_hidden()
         assert "--" not in page.get_by_role("alert").inner_text()
+        page.get_by_label("Paper of the knee card").scroll_into_view_if_needed()
+        expect(page.get_by_role("alert")).to_be_in_viewport()
         page.get_by_role("button", name="Keep", exact=True).click()
         expect(page.get_by_role("alert").first).to_contain_text("too strong")
         expect(field(page, "wind_kt")).to_have_value("140")
