@@ -146,7 +146,7 @@ def _winds(card: Card, figures: Figures) -> Iterator[Difference]:
         sd = math.atan2(wind.sd_mps, wind.speed_mps) / DEG
         yield Difference(None, "wind from", "° true", briefed_from, wind.from_true_rad / DEG, sd)
     else:
-        reason = f"of {wind.speed_mps / KT:.0f} kt, known to {wind.sd_mps / KT:.0f} kt, the direction cannot be told"
+        reason = f"a wind of {wind.speed_mps / KT:.0f} kt, known to {wind.sd_mps / KT:.0f} kt, has no certain direction"
         yield Difference(None, "wind from", "° true", briefed_from, None, None, reason)
     yield Difference(None, "wind speed", "kt", speed_kt, wind.speed_mps / KT, wind.sd_mps / KT)
 

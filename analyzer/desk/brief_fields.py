@@ -28,7 +28,7 @@ _USUAL_KT: Mapping[str | None, float] = {"A": 90.0, "B": 110.0, "C": 140.0, "D":
 _SPEED = BriefField("speed_kt", "Speed", "kt indicated", _WIND, 60.0, 250.0, 1.0, 30.0, 500.0, 100.0, "needed")
 _ROWS = (
     BriefField("wind_from_deg", "Wind from", "° true", _WIND, 0.0, 360.0, 1.0, 0.0, 360.0, 0.0, "calm",
-               "As a forecast gives it. A tower speaks magnetic."),
+               "As in a forecast; a tower gives magnetic."),
     BriefField("wind_kt", "Wind speed", "kt", _WIND, 0.0, 60.0, 1.0, 0.0, 150.0, 0.0, "calm"),
     _SPEED,
     replace(_SPEED, name="final_kt", label="Speed on final", empty="as above", like="speed_kt"),
@@ -40,7 +40,7 @@ _ROWS = (
                "Instead of a length."),
     BriefField("keep_nm", "Keep inside the limit", "NM", _TURNS, 0.0, 5.0, 0.1, 0.0, 10.0, 1.0, "1"),
     BriefField("arrival_deg", "Course of arrival", "° magnetic", _TURNS, 0.0, 360.0, 1.0, 0.0, 360.0, 0.0, "straight out",
-               "On which the fix is reached."),
+               "On which you reach the fix."),
     *(replace(_SPEED, name=f"{leg}_kt", label=f"Speed, {leg}", group=_LEGS, empty="as above", like="speed_kt")
       for leg in FLOWN_LEGS if leg != "final"),
     BriefField("qnh_hpa", "QNH", "hPa", _AIR, 950.0, 1050.0, 1.0, 800.0, 1100.0, 1013.0, "standard"),
@@ -133,5 +133,5 @@ def _value(row: BriefField, text: str) -> float | None:
         number = math.nan
     if not row.low <= number <= row.high:
         unit = row.unit if row.unit.startswith("°") else f" {row.unit}"
-        raise BriefError(f"“{row.label}”: {text.strip()[:40]!r} is no number from {row.low:,g} to {row.high:,g}{unit}")
+        raise BriefError(f"“{row.label}”: {text.strip()[:40]!r} must be a number from {row.low:,g} to {row.high:,g}{unit}")
     return round(number, 2) + 0.0

@@ -1,4 +1,4 @@
-"""Briefs in the folder of a desk: kept, listed, opened again, and laid against the flights of their procedure.
+"""Briefs in the folder of a desk: kept, listed, opened again, and compared with flights of their procedure.
 
 A brief is a file as ``brief --json`` writes it, with what was asked for in it, so that the form can hold it again.
 """
@@ -80,7 +80,9 @@ def open_brief(folder: str, file: str, today: str) -> BriefForm:
     read_card(path)
     asked = _asked(content)
     if asked is None:
-        raise DeskError(f"{file}: does not say what was asked for; it can be laid against a flight, but not changed here")
+        raise DeskError(
+            f"{file}: does not say what was asked for; a flight can be compared with it, but it cannot be changed here"
+        )
     about = {"chart": asked.chart, "name": asked.name, "file": file, "was": _version(content)}
     return brief_form(folder, {**asked.fields, **about}, today)
 
@@ -97,29 +99,31 @@ def list_briefs(folder: str) -> Briefs:
 
 
 def lay_brief(folder: str, log: str, file: str) -> str:
-    """Lay a brief against a flight from now on, or none. Returns the name of the change. Raises `AnalyzerError`."""
+    """Compare a flight with a brief from now on, or with none. Returns the name of the change. Raises `AnalyzerError`."""
     store = Store(Path(folder))
     store.there("logs", log)
     if file:
         read_card(store.there("briefs", file))
     with locked(store.folder):
         card = read_flight_card(store, log).model_copy(update={"brief": file})
-        return make_change(store, f"{log}: {f'laid against {file}' if file else 'no brief'}", card_file(log, card))
+        return make_change(
+            store, f"{log}: {f'compared with {file}' if file else 'compared with no brief'}", card_file(log, card)
+        )
 
 
 def card_laid(store: Store, card: FlightCard, charted: Charted) -> Card | None:
-    """The brief that a flight is laid against; None where there is none, or it is not of this procedure any more."""
+    """The brief that a flight is compared with; None where there is none, or it is not of this procedure any more."""
     return _laid(store, card, charted)[0]
 
 
 def laid_against(store: Store, card: FlightCard, charted: Charted) -> Laid:
-    """The briefs of a flight's procedure, and the one that it is laid against."""
+    """The briefs of a flight's procedure, and the one that it is compared with."""
     rows = ((row, found) for row, found in (_row(store, entry) for entry in _entries(store)) if found is not None)
     return Laid(tuple(row for row, found in rows if found.briefs(charted)), card.brief, _laid(store, card, charted)[1])
 
 
 def _laid(store: Store, card: FlightCard, charted: Charted) -> tuple[Card | None, str]:
-    """The brief that a flight is laid against, or why it cannot be."""
+    """The brief that a flight is compared with, or why it cannot be."""
     if not card.brief:
         return None, ""
     try:

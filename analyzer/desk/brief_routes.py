@@ -1,4 +1,4 @@
-"""The routes of briefs: asked for and drawn as the form is changed, printed, kept, opened again, and laid against a flight."""
+"""The routes of briefs: asked for and drawn as the form is changed, printed, kept, opened again, and compared with a flight."""
 
 from __future__ import annotations
 

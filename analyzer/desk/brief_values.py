@@ -28,7 +28,7 @@ class BriefKept:
 
 @dataclass(frozen=True)
 class Laid:
-    """The briefs of a flight's procedure, the latest first, the one that it is laid against, and why it cannot be."""
+    """The briefs of a flight's procedure, the latest first, the one that it is compared with, and why it cannot be."""
 
     offered: tuple[BriefKept, ...] = ()
     brief: str = ""

@@ -128,7 +128,7 @@ def test_with_the_missed_approach_the_plan_goes_on_to_the_hold(store: Store):
 @pytest.mark.parametrize(
     ("fields", "said"),
     [
-        ({"speed_kt": "fast"}, "“Speed”: 'fast' is no number"),
+        ({"speed_kt": "fast"}, "“Speed”: 'fast' must be a number"),
         ({"speed_kt": "nan"}, "“Speed”"),
         ({"speed_kt": ""}, "“Speed” is empty"),
         ({"wind_from_deg": "400"}, "“Wind from”"),

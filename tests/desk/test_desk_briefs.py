@@ -94,10 +94,10 @@ def test_from_a_brief_to_the_flight_that_is_laid_against_it(browser: Browser, de
         expect(row).to_contain_text("25 kt")
         expect(row).to_contain_text("10 kt more ± ")  # the sample is flown in 35 kt
         expect(table.get_by_role("row", name="Final: time")).to_contain_text("not assessed: the log ends in it")
-        expect(page.locator("main")).to_contain_text("Laid against the brief Saturday")
+        expect(page.locator("main")).to_contain_text("Compared with the brief Saturday")
         expect(page.locator('figure[data-picture="plan"] svg').first).to_contain_text("as briefed")
         page.locator(".notice").get_by_role("button", name="Undo").click()
-        expect(page.get_by_role("button", name="Lay it against this flight")).to_be_visible()
+        expect(page.get_by_role("button", name="Compare this flight with it")).to_be_visible()
         opened.check_quiet()
     kept = json.loads((desk.folder / "briefs" / "saturday.json").read_text(encoding="utf-8"))
     assert kept["asked"]["fields"]["wind_kt"] == "25"
@@ -203,8 +203,8 @@ def test_a_kept_brief_is_changed_and_the_change_undone(browser: Browser, desk: S
         expect(page.get_by_label("Plan goes on with")).to_have_value("yes")
         notice.get_by_role("button", name="Undo").click()
         expect(page.get_by_label("Plan goes on with")).to_have_value("")
-        page.get_by_role("button", name="Take this brief out").click()
-        page.get_by_role("button", name="Bring it back").click()
+        page.get_by_role("button", name="Remove this brief").click()
+        page.get_by_role("button", name="Restore").click()
         page.wait_for_url("**/briefs/kept/*")
         opened.check_quiet()
 
