@@ -26,6 +26,8 @@ _WIDEST_RAD = 45.0 * DEG  # between the outbound heading of a racetrack and the 
 _NARROWEST_OFF_RAD, _WIDEST_OFF_RAD = 3.0 * DEG, 60.0 * DEG  # between a teardrop's outbound track and the outbound course
 _RULE_S = (60.0, 180.0)  # outbound times for which the handbook gives an angle
 _NO_TURN_RAD = 0.5 * DEG
+_EITHER_WAY_RAD = 150.0 * DEG  # a turn over the fix of more may lead either way round
+_USUAL_OFF_RAD = 30.0 * DEG
 
 
 @dataclass(frozen=True)
@@ -98,7 +100,7 @@ def teardrop(charted: Charted, conditions: Conditions, outbound_m: float) -> Pat
         return float(fly_stages(stages, start).across_m(charted.inbound_true_rad)[-1])
 
     solution = solve(across, _NARROWEST_OFF_RAD, _WIDEST_OFF_RAD)
-    angle = solution if solution is not None else 30.0 * DEG
+    angle = solution if solution is not None else _USUAL_OFF_RAD
     stages, start = _teardrop_stages(charted, conditions, outbound_m, heading_for(angle))
     return Pattern("teardrop", stages, start, "outbound heading" if solution is not None else None, across(angle))
 
@@ -119,7 +121,7 @@ def refuse_roundabout(charted: Charted, conditions: Conditions, pattern: Pattern
 
 def teardrop_rule(charted: Charted, conditions: Conditions, outbound_s: float) -> TeardropRule | None:
     """The handbook's teardrop for an outbound time, interpolated between minutes; None outside one to three minutes."""
-    if not _RULE_S[0] <= outbound_s <= _RULE_S[1]:
+    if not _RULE_S[0] <= round(outbound_s, 1) <= _RULE_S[1]:  # a minute found by a search may be a hair off
         return None
     angle = (40.0 - 10.0 * outbound_s / 60.0) * DEG
     heading = charted.outbound_true_rad - _turn(charted) * angle
@@ -146,6 +148,9 @@ def _teardrop_stages(
     change = float(wrap(heading - start))
     if abs(change) < _NO_TURN_RAD:
         return stages, heading
+    if abs(change) > _EITHER_WAY_RAD:  # as at the usual angle, so that the search for another meets no jump at half a circle
+        usual = charted.outbound_true_rad - turn * _USUAL_OFF_RAD
+        change = float(wrap(air.hold_course(usual)[0] - start))
     onto = Stage("outbound_turn", "outbound", Turn(heading, 1 if change > 0.0 else -1, air.bank_rad), air)
     return (onto, *stages), start
 

@@ -22,7 +22,7 @@ from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
-__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "measure"]
+__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "mean_heading", "measure"]
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
@@ -141,7 +141,7 @@ def measure(motion: Motion, reversal: Reversal) -> Figures:
         farthest_from_limit=farthest if at_fix else _farthest(motion, span, *centre),
         outbound_length_m=motion.distance_at(outbound.end_s) if outbound is not None and _ends_seen(motion, outbound) else None,
         offset_leg_s=offset_leg.duration_s if offset_leg is not None and _ends_seen(motion, offset_leg) else None,
-        offset_heading_rad=_mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
+        offset_heading_rad=mean_heading(motion, offset_leg) if offset_leg is not None and wind is not None else None,
         outbound=outbound_deviation,
         inbound=figure_of_course(motion, reversal.last_part("inbound"), charted.inbound_true_rad),
         overshoot_m=overshoot[0] if overshoot is not None else None,
@@ -179,7 +179,7 @@ def _farthest(motion: Motion, span: tuple[float, float] | None, latitude: float,
     return Farthest(float(distance[k]), slant, math.hypot(noise, motion.position_sd_m), time, room)
 
 
-def _mean_heading(motion: Motion, part: Part) -> float | None:
+def mean_heading(motion: Motion, part: Part) -> float | None:
     """True mean heading of a straight part without its ends, where the wings are not level; None if it is too short. [rad]"""
     margin = min(3.0, part.duration_s / 4.0)
     states = motion.states.between(part.start_s + margin, part.end_s - margin)

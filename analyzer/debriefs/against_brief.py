@@ -6,44 +6,32 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from analyzer.checks.figures import Figures, PartFigures
+from analyzer.checks.figures import Figures
 from analyzer.checks.phrases import height_unit
+from analyzer.debriefs.brief_differences import Difference, PartPair, differences
 from analyzer.errors import BriefError
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
-from analyzer.vocabulary import PartName
 
 if TYPE_CHECKING:
-    from analyzer.brief.brief_file import Card, CardPart
+    from analyzer.brief.brief_file import Card
 
-__all__ = ["BriefComparison", "PartPair", "compare_with_brief", "same_procedure"]
+__all__ = ["BriefComparison", "compare_with_brief", "same_procedure"]
 
 _SAME_MINIMUM_M = 0.3  # a foot: the rounding in the file
 
 
 @dataclass(frozen=True)
-class PartPair:
-    """A part as briefed and as flown, None where it was only one of the two.
-
-    `flown_end_distance_m` is the distance from the fix at which the part flown ended.
-    """
-
-    part: PartName
-    briefed: CardPart | None
-    flown: PartFigures | None
-    flown_end_distance_m: float | None
-
-
-@dataclass(frozen=True)
 class BriefComparison:
-    """A brief compared with a flight: pairs of parts, in the order flown.
+    """A brief compared with a flight: pairs of parts, in the order flown, and what was different in each.
 
     `caution` warns that the brief was made for another minimum than the one the flight is judged by; None otherwise.
     """
 
     card: Card
     parts: tuple[PartPair, ...]
+    differences: tuple[Difference, ...]
     caution: str | None
 
 
@@ -61,7 +49,8 @@ def compare_with_brief(card: Card, motion: Motion, figures: Figures) -> BriefCom
 
     Parts are paired by name, in order. A brief has no further circuits of a hold, so only the first is paired.
     """
-    return BriefComparison(card, tuple(_pairs(card, motion, figures)), _caution(card, motion.charted))
+    pairs = tuple(_pairs(card, motion, figures))
+    return BriefComparison(card, pairs, differences(card, motion, figures, pairs), _caution(card, motion.charted))
 
 
 def _caution(card: Card, charted: Charted) -> str | None:

@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
+from analyzer.desk.brief_routes import Briefings
 from analyzer.desk.change_routes import Undoing, after, changed_in
 from analyzer.desk.chart_routes import Charts
 from analyzer.desk.field_words import in_fields
@@ -65,6 +66,7 @@ class Desk:
             Route("/flights/{log}/reading", self._reading, methods=get),
             Route("/flights/{log}/compared.html", self._compared, methods=get),
             *Charts(self._store, self._jobs).routes(),
+            *Briefings(self._store, self._jobs).routes(),
             *Undoing(self._store, self._jobs).routes(),
             *Setting(self._store, self._jobs, self._watch).routes(),
         ]
@@ -205,7 +207,8 @@ class Desk:
         known = self._shown.get(log)
         if known is not None:
             paths.append(self._store.path("procedures", known[1].procedure))
-        return [(path.stat().st_mtime_ns, path.stat().st_size) if path.is_file() else None for path in paths]
+        files = [(path.stat().st_mtime_ns, path.stat().st_size) if path.is_file() else None for path in paths]
+        return [*files, (self._store.folder / "briefs").stat().st_mtime_ns]  # a brief that is kept is offered
 
     def _remember(self, log: str, shown: Shown) -> None:
         self._shown[log] = (None, shown)
@@ -218,7 +221,7 @@ class Desk:
 def _room_and_name(text: str) -> tuple[str, str] | None:
     """The room and name of a removed file, read from an address; None if it names no such room."""
     room, _, name = text.partition("/")
-    return (room, name) if room in ("logs", "procedures") and name else None
+    return (room, name) if room in ("logs", "procedures", "briefs") and name else None
 
 
 def _number(text: str) -> int:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from analyzer.desk.brief_values import Laid
+
 __all__ = [
     "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Listed",
     "Look", "PassageSeen", "Refused", "Seen", "Shown", "Watched",
@@ -96,7 +98,7 @@ class Shown:
     """A debriefed flight: the head and body of its report, and what the page around it shows.
 
     `flown` is the form for naming what was flown, shown if no approach was recognised; `given` are the words already named, and
-    `refused` says why they no longer apply.
+    `refused` says why they no longer apply. `laid` are the briefs of its procedure.
     """
 
     head: str
@@ -109,6 +111,7 @@ class Shown:
     flown: FlownSeen | None = None
     given: tuple[str, ...] = ()
     refused: str = ""
+    laid: Laid = field(default_factory=Laid)
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ class FlightCard(Table):
     aircraft: Line = ""
     remark: _Words = ""
     procedure: Line = ""
+    brief: Line = ""
     cleared: list[str] = Field(default_factory=list)
     flown: list[str] = Field(default_factory=list)
     reading: Reading = Field(default_factory=Reading)

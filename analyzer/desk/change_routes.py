@@ -18,6 +18,9 @@ from analyzer.errors import DeskError
 __all__ = ["Undoing", "after", "changed_in"]
 
 
+_PAGES = {"logs": "/flights/", "procedures": "/charts/saved/", "briefs": "/briefs/kept/"}
+
+
 class Undoing:
     """The pages of what can be undone in one folder."""
 
@@ -49,7 +52,7 @@ class Undoing:
     async def _bring_back(self, request: Request) -> Response:
         room = request.path_params["room"]
         name = quote(await self._jobs.run("bring_back", self._folder, room, request.path_params["name"]), safe="")
-        return RedirectResponse(f"/flights/{name}" if room == "logs" else f"/charts/saved/{name}", 303)
+        return RedirectResponse(f"{_PAGES.get(room, '/')}{name}", 303)
 
 
 def after(where: str, change: str) -> str:

@@ -140,6 +140,8 @@ def _page(files: Sequence[_File]) -> str:
     first = files[0] if files else _File(name=SETTINGS, was_there=True)
     if first.room == "logs":
         return f"/flights/{quote(first.name.removesuffix(CARD), safe='')}"
+    if first.room == "briefs":
+        return f"/briefs/kept/{quote(first.name, safe='')}"
     return f"/charts/saved/{quote(first.name, safe='')}" if first.room == "procedures" else "/settings"
 
 

@@ -33,6 +33,19 @@ _ELSEWHERE: Mapping[str, str] = {
     "brief": "the brief",
     "procedure": "“Another procedure”",
     "standard": "standard in settings.toml",
+    "json": "“Keep”",
+    "speed": "“Speed”",
+    "true-speed": "“Speed”",
+    "wind": "“Wind from”",
+    "bank": "“Bank”",
+    "rate": "“Rate of turn”",
+    "shape": "“Kind of turn”",
+    "outbound": "“Outbound leg”",
+    "keep": "“Keep inside the limit”",
+    "arrival": "“Course of arrival”",
+    "altitude": "“Altitude”",
+    "climb": "“Rate of climb”",
+    "missed": "“Plan goes on with”",
 }
 _VALUE = r"(?:'[^']*'|\"[^\"]*\"|\[[^\]]*\]|\.\.\.|[\w./°:+-]*[\w/°])"
 _MORE = re.compile(r"[,;]? or allow more with --max-(?:bytes|samples)")

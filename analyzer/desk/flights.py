@@ -17,6 +17,7 @@ from analyzer.comparison.comparing import side_by_side
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.desk.asked import Fitting, Look, Shown
+from analyzer.desk.brief_files import card_laid, laid_against
 from analyzer.desk.cards import (
     FlightCard,
     Reading,
@@ -235,6 +236,7 @@ def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, ref
         None if debrief.sections else flown_form(debrief, card.flown),
         tuple(card.flown),
         refused,
+        laid_against(store, card, debrief.motion.charted),
     )
 
 
@@ -251,9 +253,8 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
     day = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
     named = read_flown(card.flown, float(track.time_s[0]), float(track.time_s[-1]))
-    return judge_charted(
-        replace(track, file=log, pilot=card.pilot or track.pilot), charted, read_settings(store).standard, named=named
-    )
+    flight, brief = replace(track, file=log, pilot=card.pilot or track.pilot), card_laid(store, card, charted)
+    return judge_charted(flight, charted, read_settings(store).standard, brief, named)
 
 
 def track_of(store: Store, log: str) -> Track:

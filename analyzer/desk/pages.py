@@ -13,11 +13,12 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from analyzer.report.words.caution import CAUTION
 
-__all__ = ["answer_json", "page", "script", "stylesheet_of"]
+__all__ = ["answer_json", "fragment", "page", "script", "stylesheet_of"]
 
 _SCRIPTS = {
     "desk.js": "analyzer.desk.static",
     "chart.js": "analyzer.desk.static",
+    "brief.js": "analyzer.desk.static",
     "cursor.js": "analyzer.report.pages.templates",
     "replay.js": "analyzer.report.pages.templates",
 }
@@ -44,6 +45,11 @@ def _environment() -> Environment:
 def page(template: str, status: int = 200, **values: object) -> Response:
     """A page made from a template of the desk."""
     return HTMLResponse(_environment().get_template(template).render(**{"changed": None, **values}), status)
+
+
+def fragment(template: str, **values: object) -> str:
+    """A piece of a page, for a script that puts it into its place."""
+    return _environment().get_template(template).render(**values)
 
 
 def answer_json(values: Mapping[str, object], status: int = 200) -> Response:

@@ -12,14 +12,29 @@ from analyzer.errors import AnalyzerError
 __all__ = ["PRELOADED", "perform"]
 
 # in the server that forks
-PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files")
+PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files",
+             "analyzer.desk.brief_files")  # fmt: skip
 
 
 @cache
 def _works() -> Mapping[str, Callable[..., Any]]:
-    from analyzer.desk import chart_files, chart_forms, coded_charts, flights, flown, listing, setting, undoing, watching
+    from analyzer.desk import (
+        brief_files,
+        briefing,
+        chart_files,
+        chart_forms,
+        coded_charts,
+        flights,
+        flown,
+        listing,
+        setting,
+        undoing,
+        watching,
+    )
 
     functions = (
+        brief_files.keep_brief, brief_files.lay_brief, brief_files.list_briefs, brief_files.open_brief, briefing.brief_form,
+        briefing.draw_brief_form, briefing.print_knee_card,
         flights.answer, flights.choose, flights.compared, flights.describe, flights.exported, flights.open_flight,
         flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown,
         flown.take_back_flown, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,

@@ -191,7 +191,7 @@ class Store:
     def finish_moves(self) -> None:
         """Finish a restore that was interrupted: remove the second link of a file that has both its old and its new name."""
         with locked(self.folder):
-            for room in ("logs", "procedures"):
+            for room in ("logs", "procedures", "briefs"):
                 place = self.folder / _TAKEN_OUT / room
                 if place.is_symlink() or not place.is_dir():
                     continue

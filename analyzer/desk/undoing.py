@@ -12,7 +12,7 @@ from analyzer.errors import DeskError
 __all__ = ["Done", "PutAway", "bring_back", "put_away", "take_out", "undo_change"]
 
 _SHOWN = 50
-_ROOMS_SHOWN: tuple[Room, ...] = ("logs", "procedures")
+_ROOMS_SHOWN: tuple[Room, ...] = ("logs", "procedures", "briefs")
 
 
 @dataclass(frozen=True)

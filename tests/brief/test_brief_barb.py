@@ -136,3 +136,9 @@ def test_no_teardrop_from_where_a_racetrack_is_the_way(side):
     with pytest.raises(BriefError, match=r"--shape teardrop: from course .*fly --shape racetrack"):
         briefed(turn_chart(side), errors=FEW, shape="teardrop", arrival_deg=arrival)
     assert briefed(turn_chart(side), errors=FEW, shape="racetrack", arrival_deg=arrival).plan.pattern.solved
+
+
+def test_a_teardrop_whose_turn_over_the_fix_could_lead_either_way_is_not_solved_at_the_jump():
+    """From nearly the opposite course the shorter way round flips: that is no heading on which the turn back rolls out."""
+    with pytest.raises(BriefError, match="fly --shape racetrack"):
+        briefed(turn_chart(), errors=FEW, shape="teardrop", speeds=["150"], winds=["262.3/36.1"], arrival_deg=258.557832899461)

@@ -49,6 +49,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "safe_text",
         "toml_files",
         "checks",
+        "brief",
         "draft",
         "debriefs",
         "comparison",

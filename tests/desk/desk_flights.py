@@ -6,6 +6,7 @@ from pathlib import Path
 from beside import BASE_TURN, beside_the_fix, log_of
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND
 
+from analyzer.desk.brief_files import keep_brief
 from analyzer.desk.cards import FlightCard, Settings, card_file, settings_file
 from analyzer.desk.changes import make_change
 from analyzer.desk.locked import locked
@@ -56,5 +57,9 @@ def many_things(folder: Path) -> None:
     (logs / "nothing.csv").write_text("\n".join(text.splitlines()[:120]) + "\n", encoding="utf-8")
     shutil.copy(SAMPLES / "missed_and_hold.csv", logs)
     write_card(store, "missed_and_hold.csv", FlightCard(procedure="vorz24.toml", flown=["2026-08-02T13:31:34=80/260"]))
-    write_card(store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot", remark="gusts"))
+    write_card(
+        store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot", remark="gusts", brief="windy.json")
+    )
+    keep_brief(str(folder), {"chart": "vor24.toml", "wind_kt": "20", "speed_kt": "110", "name": "Windy"}, "2026-06-28")
+    (folder / "briefs" / "broken.json").write_text("{}", encoding="utf-8")
     write_card(store, "nothing.csv", FlightCard(procedure="vor24.toml", name="Nothing to see"))

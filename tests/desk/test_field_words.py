@@ -18,9 +18,8 @@ from analyzer.track.options import ReadOptions
 HOME = Path(analyzer.__file__).parent
 OPTION = re.compile(r"--[a-z]")
 # Packages that no page of the desk takes sentences from, and modules whose sentences are on the command line alone.
-ELSEWHERE = ("cli", "grade", "gradebook", "brief", "draft", "library")
+ELSEWHERE = ("cli", "grade", "gradebook", "draft", "library")
 OWN = {
-    "debriefs/against_brief.py": "a brief is laid against a flight on the command line alone",
     "desk/field_words.py": "the words themselves",
     "desk/looking.py": "patterns that recognise a question",
     "desk/server.py": "options of the command that starts the desk",

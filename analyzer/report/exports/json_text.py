@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -27,11 +28,11 @@ def compare_json_text(comparison: ComparisonData) -> str:
     return _text(compare_document(comparison))
 
 
-def brief_json_text(brief: Brief) -> str:
-    """The brief as JSON text."""
+def brief_json_text(brief: Brief, asked: Mapping[str, Any] | None = None) -> str:
+    """The brief as JSON text, with what was asked for as a form has it, so that it can be asked again."""
     from analyzer.report.documents.brief_document import brief_document
 
-    return _text(brief_document(brief))
+    return _text({**brief_document(brief), **({} if asked is None else {"asked": asked})})
 
 
 def _text(document: dict[str, Any]) -> str:

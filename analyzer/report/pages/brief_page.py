@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib import metadata
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analyzer.debriefs.plan import debrief_of_plan
 from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.page_pictures import draw_brief
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_missed_and_holds import (
@@ -37,14 +39,18 @@ from analyzer.report.words.procedure_words import capital
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
 
-__all__ = ["brief_page"]
+__all__ = ["brief_content", "brief_page"]
 
 
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
-    environment = page_environment()
-    flown = debrief_of_plan(brief)
-    pictures = draw_brief(flown, brief.chances.paths_m, missed_marks(brief))
+    template = page_environment().get_template("brief.html.j2")
+    return template.render(**brief_content(brief), caution=CAUTION, version=metadata.version("approach-analyzer"))
+
+
+def brief_content(brief: Brief, layouts: Sequence[Layout] = (WIDE, NARROW)) -> dict[str, Any]:
+    """The values that the templates of a brief take: what is said, its tables and numbers, and its pictures."""
+    pictures = draw_brief(debrief_of_plan(brief), brief.chances.paths_m, missed_marks(brief), layouts)
     groups = [
         {
             "heading": capital(name),
@@ -52,24 +58,24 @@ def brief_page(brief: Brief) -> str:
         }
         for name, numbers in groupby(brief.numbers, key=lambda number: number.group)
     ]
-    return environment.get_template("brief.html.j2").render(
-        title=brief.charted.procedure.title,
-        shape=brief.plan.pattern.shape,
-        conditions=conditions_sentence(brief),
-        minimum=minimum_sentence(brief.charted),
-        chances=chances_sentence(brief),
-        entry=entry_sentence(brief),
-        headings=part_headings(brief),
-        rows=list(part_rows(brief)),
-        segment_headings=segment_headings(brief),
-        segments=list(segment_rows(brief)),
-        segment_note=segment_note(brief),
-        missed=missed_sentence(brief),
-        missed_headings=missed_headings(brief),
-        missed_rows=list(missed_rows(brief)),
-        missed_note=missed_note(brief),
-        hold_headings=HOLD_HEADINGS,
-        holds=[
+    return {
+        "title": brief.charted.procedure.title,
+        "shape": brief.plan.pattern.shape,
+        "conditions": conditions_sentence(brief),
+        "minimum": minimum_sentence(brief.charted),
+        "chances": chances_sentence(brief),
+        "entry": entry_sentence(brief),
+        "headings": part_headings(brief),
+        "rows": list(part_rows(brief)),
+        "segment_headings": segment_headings(brief),
+        "segments": list(segment_rows(brief)),
+        "segment_note": segment_note(brief),
+        "missed": missed_sentence(brief),
+        "missed_headings": missed_headings(brief),
+        "missed_rows": list(missed_rows(brief)),
+        "missed_note": missed_note(brief),
+        "hold_headings": HOLD_HEADINGS,
+        "holds": [
             {
                 "name": hold_name(laps),
                 "sentence": capital(hold_sentence(brief, laps)),
@@ -78,11 +84,9 @@ def brief_page(brief: Brief) -> str:
             }
             for laps in brief.holds
         ],
-        pictures=pictures,
-        notes=brief.cautions,
-        undrawn=not pictures,
-        groups=groups,
-        warnings=brief.charted.warnings,
-        caution=CAUTION,
-        version=metadata.version("approach-analyzer"),
-    )
+        "pictures": pictures,
+        "notes": brief.cautions,
+        "undrawn": not pictures,
+        "groups": groups,
+        "warnings": brief.charted.warnings,
+    }

@@ -28,8 +28,11 @@ from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
     AGAINST_BRIEF_HEADINGS,
     AGAINST_BRIEF_NOTE,
+    DIFFERENCE_HEADINGS,
+    DIFFERENCE_NOTE,
     against_brief_rows,
     against_brief_sentences,
+    difference_rows,
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.key_figures import key_figures
@@ -134,6 +137,8 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         "headings": part_headings(height_unit(charted.altitude_unit)),
         "beside_headings": AGAINST_BRIEF_HEADINGS,
         "beside_note": AGAINST_BRIEF_NOTE,
+        "difference_headings": DIFFERENCE_HEADINGS,
+        "difference_note": DIFFERENCE_NOTE,
         "numeric": _NUMERIC,
         "parts_note": PARTS_NOTE,
         "reading": f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
@@ -238,6 +243,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] |
     return {
         "sentences": against_brief_sentences(comparison, approach.figures, approach.reversal),
         "rows": list(against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)),
+        "differences": list(difference_rows(comparison)),
     }
 
 

@@ -92,10 +92,13 @@ class Obstacles:
             (self.points[:, 0] > x.min() - reach) & (self.points[:, 0] < x.max() + reach)
             & (self.points[:, 1] > y.min() - reach) & (self.points[:, 1] < y.max() + reach)
         )  # fmt: skip
-        points = self.points[near]
-        apart = np.hypot(points[:, 0, None, None] - x, points[:, 1, None, None] - y)
-        depth = np.maximum(reach[near][:, None, None] - apart, 0.0) * self._weights[near][:, None, None]
-        hidden: FloatArray = (depth.sum(axis=(0, 2)) + 1000.0 * outside.sum(axis=1)) / radius
+        points, within = self.points[near], reach[near][:, None, None]
+        squared = (points[:, 0, None, None] - x) ** 2 + (points[:, 1, None, None] - y) ** 2
+        close = np.flatnonzero(squared < within**2)  # few of all pairs, and only these need a root
+        which, places = close // x.size, close // len(along) % len(labels)
+        depth = (reach[near][which] - np.sqrt(squared.ravel()[close])) * self._weights[near][which]
+        overlaps = np.bincount(places, depth, len(labels))
+        hidden: FloatArray = (overlaps + 1000.0 * outside.sum(axis=1)) / radius
         return hidden
 
 

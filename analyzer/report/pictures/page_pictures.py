@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -105,22 +105,27 @@ def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing
     yield "strips", strips(subject, layout)
 
 
-def draw_brief(flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = ()) -> tuple[Picture, ...]:
+def draw_brief(
+    flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = (), layouts: Sequence[Layout] = (WIDE, NARROW)
+) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, then the plan view of each hold.
 
-    `beneath_m` are paths of simulated flights with errors, drawn pale. `marks` are as for `profile`.
+    `beneath_m` are paths of simulated flights with errors, drawn pale. `marks` are as for `profile`. With one layout the
+    pictures are shown whatever the width of the page.
     """
     pale = f" Pale: {len(beneath_m):,} of the simulated flights with errors." if beneath_m is not None else ""
     captions = {"plan": _BRIEF_CAPTION + pale, "profile": _BRIEF_PROFILE_CAPTION}
-    both = [dict(brief_drawings(flown, layout, beneath_m, marks)) for layout in (WIDE, NARROW)]
+    each = [dict(brief_drawings(flown, layout, beneath_m, marks)) for layout in layouts]
     pictures = [
-        picture_of(name, (both[0][name], both[1][name]), "b0", captions[name], _alt(name, Subject(flown, flown.approaches[0])))
-        for name in both[0]
+        picture_of(
+            name, [one[name] for one in each], "b0", captions[name], _alt(name, Subject(flown, flown.approaches[0])), layouts
+        )
+        for name in each[0]
     ]
-    holds = zip(hold_drawings(flown, WIDE), hold_drawings(flown, NARROW), strict=True)
-    for number, ((name, wide), (_, narrow)) in enumerate(holds, 1):
-        alt = f"Plan view of two laps of the hold at {name}."
-        pictures.append(picture_of("hold", (wide, narrow), f"b{number}", _HOLD_CAPTION, alt))
+    holds = zip(*(hold_drawings(flown, layout) for layout in layouts), strict=True)
+    for number, drawn in enumerate(holds, 1):
+        alt = f"Plan view of two laps of the hold at {drawn[0][0]}."
+        pictures.append(picture_of("hold", [drawing for _, drawing in drawn], f"b{number}", _HOLD_CAPTION, alt, layouts))
     return tuple(pictures)
 
 
@@ -174,15 +179,17 @@ _STRIPS_CAPTION = (
 )
 
 
-def picture_of(name: str, drawings: tuple[Drawing, Drawing], prefix: str, caption: str, alt: str) -> Picture:
-    """A picture for a page, from its wide and its narrow drawing."""
+def picture_of(
+    name: str, drawings: Sequence[Drawing], prefix: str, caption: str, alt: str, layouts: Sequence[Layout] = (WIDE, NARROW)
+) -> Picture:
+    """A picture for a page, from a drawing per layout; of several the page shows the one that fits its width."""
     views = tuple(
         View(
             layout.name,
-            inline_svg(drawing, f"{prefix}-{name}-{layout.name[0]}-", layout.name),
+            inline_svg(drawing, f"{prefix}-{name}-{layout.name[0]}-", layout.name if len(layouts) > 1 else ""),
             tuple(panel.frame for panel in drawing.panels),
         )
-        for layout, drawing in zip((WIDE, NARROW), drawings, strict=True)
+        for layout, drawing in zip(layouts, drawings, strict=True)
     )
     return Picture(name, _TITLES[name], caption, alt, views)
 

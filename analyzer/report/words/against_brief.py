@@ -6,19 +6,24 @@ import math
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from analyzer.debriefs.brief_differences import NOT_FLOWN, reversal_wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 
 if TYPE_CHECKING:
     from analyzer.checks.figures import Figures
-    from analyzer.debriefs.against_brief import BriefComparison, PartPair
+    from analyzer.debriefs.against_brief import BriefComparison
+    from analyzer.debriefs.brief_differences import Difference, PartPair
     from analyzer.legs.reversal import Reversal
 
 __all__ = [
     "AGAINST_BRIEF_HEADINGS",
     "AGAINST_BRIEF_NOTE",
+    "DIFFERENCE_HEADINGS",
+    "DIFFERENCE_NOTE",
     "against_brief_document",
     "against_brief_rows",
     "against_brief_sentences",
+    "difference_rows",
 ]
 
 AGAINST_BRIEF_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
@@ -26,7 +31,15 @@ AGAINST_BRIEF_NOTE = (
     "Briefed/flown. Courses are magnetic; the end of a part is in ft MSL and NM from the fix. The turn back as flown ends "
     "when established, a few seconds before the roll-out is complete."
 )
+DIFFERENCE_HEADINGS = ("what", "briefed", "flown", "difference")
+DIFFERENCE_NOTE = (
+    "Headings are magnetic. After ±: two standard deviations of what was flown; “within” them the log shows no difference. The "
+    "turn back as flown ends when established, before its roll-out is complete, and the inbound leg begins there; the errors "
+    "of their times allow for that."
+)
 _NOT_BRIEFED = ("arrival",)
+_BEARINGS = ("° mag", "° true")
+_DECIMALS = {"NM": 2, "°": 1}
 _CALM_KT, _ALIKE_NM = 0.5, 0.01
 # Quantities compared, with their names in a brief.
 _QUANTITIES = {
@@ -55,25 +68,21 @@ def against_brief_sentences(comparison: BriefComparison, figures: Figures, rever
         apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
         blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
         sentences.append(f"Wind: briefed {briefed}, estimated {blown}; {apart:.0f} kt apart.")
+    else:
+        sentences.append(f"Wind: briefed {_briefed_wind(comparison)}; that of the flight is not assessed: {figures.no_wind}.")
     if comparison.caution is not None:
         sentences.insert(0, comparison.caution)
     return tuple(sentences)
 
 
-def _reversal_wind(comparison: BriefComparison) -> tuple[float, float]:
-    """The briefed wind in the reversal: direction it comes from [° true], speed [kt]."""
-    parts = [part for part in comparison.card.parts if part.leg == "reversal"] or list(comparison.card.parts)
-    return parts[0].wind_from_deg_true, parts[0].wind_kt
-
-
 def _briefed_wind(comparison: BriefComparison) -> str:
-    from_deg, speed = _reversal_wind(comparison)
+    from_deg, speed = reversal_wind(comparison.card)
     return f"{bearing_text(from_deg * DEG)} true {speed:.0f} kt" if speed >= _CALM_KT else "calm"
 
 
 def _wind_apart(comparison: BriefComparison, figures: Figures) -> float:
     """Magnitude of the vector difference between the briefed and the estimated wind. [kt]"""
-    from_deg, speed = _reversal_wind(comparison)
+    from_deg, speed = reversal_wind(comparison.card)
     wind = figures.wind
     if wind is None:
         return math.nan
@@ -98,6 +107,39 @@ def against_brief_rows(comparison: BriefComparison, variation_rad: float) -> Ite
             _pair(values["altitude_end_ft"], "{:.0f}".format),
             _pair(values["end_distance_nm"], "{:.1f}".format),
         )
+
+
+def difference_rows(comparison: BriefComparison) -> Iterator[tuple[str, str, str, str]]:
+    """One row per quantity: what it is, as briefed, as flown, and the difference with its error or why there is none."""
+    for one in comparison.differences:
+        name = one.quantity if one.part is None else f"{one.part.replace('_', ' ')}: {one.quantity}"
+        yield name[:1].upper() + name[1:], _one(one, one.briefed), _one(one, one.flown), _difference(one)
+
+
+def _one(one: Difference, value: float | None) -> str:
+    if value is None:
+        return "-"
+    if one.unit in _BEARINGS:
+        return f"{bearing_text(value * DEG)}{' true' if one.unit == '° true' else ''}"
+    return f"{value:,.{_DECIMALS.get(one.unit, 0)}f}{'' if one.unit == '°' else ' '}{one.unit}"
+
+
+def _difference(one: Difference) -> str:
+    """How much more or less: ``6 s more ± 3 s``, ``within ± 3 s``, ``not assessed: the log has no altitude``."""
+    if one.reason and one.flown is None:
+        return one.reason if one.reason == NOT_FLOWN else f"not assessed: {one.reason}"
+    if one.more is None or one.flown is None or one.briefed is None:
+        return "not briefed"
+    unit = "°" if one.unit.startswith("°") else f" {one.unit}"
+    decimals = _DECIMALS.get(one.unit, 0)
+    least = 10.0**-decimals
+    error = "" if one.sd is None else f" ± {max(2.0 * one.sd, least):,.{decimals}f}{unit}"
+    apart = round(one.flown, decimals) - round(one.briefed, decimals)  # of the values shown, so that they add up
+    apart = math.remainder(apart, 360.0) if one.unit in _BEARINGS else apart
+    if not one.clear or abs(apart) < least / 2.0:
+        return f"within{error}" if error else "none"
+    more, less = ("right", "left") if one.unit in _BEARINGS else ("more", "less")
+    return f"{abs(apart):,.{decimals}f}{unit} {more if apart > 0.0 else less}{error}"
 
 
 def _pair(values: tuple[float | None, float | None], shown: Callable[[float], str]) -> str:
@@ -153,8 +195,22 @@ def against_brief_document(comparison: BriefComparison, variation_rad: float) ->
             for pair in comparison.parts
             if pair.part not in _NOT_BRIEFED
         ],
+        "differences": [
+            {
+                "part": one.part,
+                "quantity": one.quantity,
+                "unit": one.unit,
+                "briefed": _rounded(one.briefed),
+                "flown": _rounded(one.flown),
+                "difference": _rounded(one.more),
+                "sd": _rounded(one.sd, 3),
+                "clear": one.clear,
+                "reason": one.reason or None,
+            }
+            for one in comparison.differences
+        ],
     }
 
 
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, 2) + 0.0
+def _rounded(value: float | None, decimals: int = 2) -> float | None:
+    return None if value is None else round(value, decimals) + 0.0
