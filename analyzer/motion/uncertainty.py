@@ -57,8 +57,8 @@ _RECORDED_BANK_SD_RAD = 0.5 * DEG
 _ROLL_LATE_S, _ROLL_LATE_SHARE = 0.25, 0.05
 _ROLL_NEXT_TO_S = 2
 _LEAST_STEP_M = 1e-3  # smaller differences of logged altitudes are the rounding of a computer
-# Of its bank a turn loses this times what the bandwidth's share of its duration exceeds; found with turns of 15 to 60 s of known
-# bank, whose positions were shaken by up to 50 m. The loss counts as one standard deviation.
+# Of its bank a turn loses this times what the bandwidth's share of its duration exceeds; found with turns of 15 to 60 s of
+# known bank, whose positions were shaken by up to 50 m. The loss counts as one standard deviation.
 _FLATTENED, _NOT_FLATTENED = 4.0, 0.14
 
 
