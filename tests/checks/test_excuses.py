@@ -67,7 +67,10 @@ def test_the_result_and_the_mark_are_those_without_the_finding(name, section, fi
     assert (one.sentence, one.measured, one.limit) == (finding.sentence, finding.measured, finding.limit)
     assert one.lesson is None
     verdict, why = overall(after.findings, after.reversal)
-    assert (verdict, why) == (overall(others, before.reversal)[0], overall(others, before.reversal)[1] + "; 1 finding is excused")
+    assert (verdict, why) == (
+        overall(others, before.reversal)[0],
+        overall(others, before.reversal)[1] + "; 1 finding is excused",
+    )
     rubric = read_rubric("protection")
     mark, without = (marked(findings, before.reversal, rubric).mark for findings in (after.findings, others))
     assert (mark.percent, mark.earned, mark.possible) == (without.percent, without.earned, without.possible)
@@ -182,5 +185,9 @@ def test_a_file_that_is_wrong_is_refused_in_its_own_words(tmp_path, text, said):
 
 def test_a_class_file_is_for_the_logs_that_it_names():
     excuses = [replace(FAR, flight=flight) for flight in ("day 1/a.csv", "b.csv", "")]
-    for log, names in (("x/day 1/A.csv", [True, False, True]), ("day 2/a.csv", [False, False, True]), ("b.csv", [False, True, True])):
+    for log, names in (
+        ("x/day 1/A.csv", [True, False, True]),
+        ("day 2/a.csv", [False, False, True]),
+        ("b.csv", [False, True, True]),
+    ):
         assert len(excuses_for(excuses, log)) == sum(names)

@@ -54,7 +54,9 @@ def plain(page: str) -> str:
 def test_every_report_of_a_debrief_shows_it(here, asked, tmp_path):
     outcome = here("debrief", *asked, "--strict", "--format", "html,pdf,markdown,csv,kml", "--json", "out.json")
     assert outcome.code == 0, outcome.err  # inside, as the only finding outside is excused
-    page, markdown, kml = (next((tmp_path / "reports").glob(f"*.{end}")).read_text(encoding="utf-8") for end in ("html", "md", "kml"))
+    page, markdown, kml = (
+        next((tmp_path / "reports").glob(f"*.{end}")).read_text(encoding="utf-8") for end in ("html", "md", "kml")
+    )
     pdf = read_pdf(next((tmp_path / "reports").glob("*.pdf")).read_bytes()).text
     for text in (words(outcome.out), plain(page), pdf):
         assert SENTENCE in text
