@@ -56,9 +56,9 @@ class ExcuseTable(Table):
 
     def excuse(self) -> Excuse:
         """The excuse. An instant without a zone is read as UTC."""
-        time = self.time
-        if time is not None and time.tzinfo is None:
-            time = time.replace(tzinfo=dt.UTC)
+        at = self.time
+        if at is not None and at.tzinfo is None:
+            at = at.replace(tzinfo=dt.UTC)
         return Excuse(
             check=self.check,
             reason=self.reason,
@@ -71,7 +71,7 @@ class ExcuseTable(Table):
             part=self.part,
             fix=self.fix,
             lap=self.lap,
-            time_s=None if time is None else time.timestamp(),
+            time_s=None if at is None else at.timestamp(),
             sentence=self.sentence,
         )
 
