@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from analyzer.comparison.comparing import changed_most, tested
 from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
@@ -26,6 +27,7 @@ __all__ = [
     "compare_text",
     "figure_words",
     "lap_words",
+    "row_sentences",
     "sentences",
     "spread_words",
     "title_words",
@@ -148,11 +150,22 @@ def sentences(comparison: ComparisonData) -> Iterator[str]:
         if reversal.named is not None:
             lead, text = named_words(reversal, reversal.named, attempt.debrief.motion.charted.kind)
             yield f"Attempt {attempt.number}: {lead[:1].lower()}{lead[1:]}, {text}"
-    for row in comparison.changed_most:
+    yield from row_sentences(comparison.rows, len(comparison.attempts))
+    if comparison.left_out:
+        hold = comparison.attempts[0].hold
+        missing = "no approach" if hold is None else f"no hold at {hold}"
+        hint = "; logs of a hold alone are compared by themselves" if hold is None else ""
+        yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
+
+
+def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
+    """What changed most from the first of some attempts to the last, and which trends can be claimed."""
+    changed = changed_most(rows)
+    for row in changed:
         yield _changed(row)
-    if not comparison.changed_most:
+    if not changed:
         yield "Between the first and the last attempt nothing changed by as much as a pilot would notice."
-    claimed = [row for row in comparison.rows if row.claimed]
+    claimed = [row for row in rows if row.claimed]
     for row in claimed:
         if row.trend is not None:
             slope = f"{abs(row.trend.slope):.{row.figure.decimals + 1}f}{_unit(row)}"
@@ -160,17 +173,13 @@ def sentences(comparison: ComparisonData) -> Iterator[str]:
                 f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} per attempt "
                 f"(probability of such an order by chance: {row.trend.p:.2g})."
             )
-    needed = attempts_needed(comparison.tested)
-    if not claimed and len(comparison.attempts) < needed:
-        of_figures = f"with {comparison.tested} figures that takes at least" if comparison.tested else "that takes at least"
+    figures = tested(rows)
+    needed = attempts_needed(figures)
+    if not claimed and attempts < needed:
+        of_figures = f"with {figures} figures that takes at least" if figures else "that takes at least"
         yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
     elif not claimed:
         yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
-    if comparison.left_out:
-        hold = comparison.attempts[0].hold
-        missing = "no approach" if hold is None else f"no hold at {hold}"
-        hint = "; logs of a hold alone are compared by themselves" if hold is None else ""
-        yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
 
 
 def _changed(row: Row) -> str:
