@@ -20,6 +20,7 @@ from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
+from analyzer.desk.pilot_routes import Pilots
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import sealed_policy
 from analyzer.desk.setting_routes import Setting, Watch
@@ -69,6 +70,7 @@ class Desk:
             *Charts(self._store, self._jobs).routes(),
             *Briefings(self._store, self._jobs).routes(),
             *Excuses(self._store, self._jobs).routes(),
+            *Pilots(self._store, self._jobs).routes(),
             *Undoing(self._store, self._jobs).routes(),
             *Setting(self._store, self._jobs, self._watch).routes(),
         ]

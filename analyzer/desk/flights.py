@@ -33,6 +33,7 @@ from analyzer.desk.changes import make_change
 from analyzer.desk.excuse_forms import with_excuse_forms
 from analyzer.desk.field_words import in_fields, with_fields
 from analyzer.desk.flown_form import flown_form
+from analyzer.desk.kept_attempts import Keeping
 from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
@@ -220,6 +221,8 @@ def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, ref
     """The page of a debriefed flight, whose report is saved as JSON; `refused` says why what the user named was ignored."""
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
+    if read_card(store, log) == card:
+        Keeping(store).keep(log, debrief)
     by = card.excused[-1].by if card.excused else ""
 
     def worded(content: dict[str, Any]) -> dict[str, Any]:

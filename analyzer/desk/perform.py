@@ -13,7 +13,7 @@ __all__ = ["PRELOADED", "perform"]
 
 # in the server that forks
 PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files",
-             "analyzer.desk.brief_files")  # fmt: skip
+             "analyzer.desk.brief_files", "analyzer.desk.pilots")  # fmt: skip
 
 
 @cache
@@ -28,6 +28,7 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         flights,
         flown,
         listing,
+        pilots,
         setting,
         undoing,
         watching,
@@ -41,6 +42,7 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         flown.take_back_flown, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,
         chart_files.texts_of, chart_forms.see_form, coded_charts.save_coded, coded_charts.see_coded, undoing.bring_back,
         undoing.put_away, undoing.take_out, undoing.undo_change, excused.give_excuse, excused.take_back_excuse,
+        pilots.flights_compared, pilots.list_pilots, pilots.measure_flights, pilots.see_pilot,
         setting.see_settings, setting.set_standard, watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}

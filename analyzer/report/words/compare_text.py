@@ -28,7 +28,9 @@ __all__ = [
     "figure_words",
     "lap_words",
     "row_sentences",
+    "sentence_name",
     "sentences",
+    "slope_words",
     "spread_words",
     "title_words",
     "value_words",
@@ -168,9 +170,9 @@ def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
     claimed = [row for row in rows if row.claimed]
     for row in claimed:
         if row.trend is not None:
-            slope = f"{abs(row.trend.slope):.{row.figure.decimals + 1}f}{_unit(row)}"
+            way = "up" if row.trend.slope > 0.0 else "down"
             yield (
-                f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} per attempt "
+                f"Trend: {sentence_name(row)} goes {way} by {slope_words(row)} per attempt "
                 f"(probability of such an order by chance: {row.trend.p:.2g})."
             )
     figures = tested(rows)
@@ -182,20 +184,28 @@ def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
         yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
 
 
+def slope_words(row: Row) -> str:
+    """How much a figure changes from one attempt to the next, without its sign: ``about 0.53 NM``."""
+    slope, decimals = abs(row.trend.slope) if row.trend is not None else 0.0, row.figure.decimals + 1
+    least = 10.0**-decimals
+    return f"less than {least:.{decimals}f}{_unit(row)}" if slope < least else f"about {slope:.{decimals}f}{_unit(row)}"
+
+
 def _changed(row: Row) -> str:
     values = [value for value in row.values if value is not None]
     before, after = (f"{value.value:,.{row.figure.decimals}f}".replace("-", "−") for value in (values[0], values[-1]))
     better = ""
     if row.figure.better is not None and row.change is not None:
         better = ", better" if (row.change < 0.0) == (row.figure.better == "less") else ", worse"
-    return f"Changed: {_name(row)} from {before} to {after}{_unit(row)}{better}."
+    return f"Changed: {sentence_name(row)} from {before} to {after}{_unit(row)}{better}."
 
 
 def _unit(row: Row) -> str:
     return row.figure.unit if row.figure.unit in ("", "°") else f" {row.figure.unit}"
 
 
-def _name(row: Row) -> str:
+def sentence_name(row: Row) -> str:
+    """What a figure is called in a sentence."""
     return _SENTENCE_NAME.get(row.figure.key, row.figure.name)
 
 
