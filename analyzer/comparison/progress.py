@@ -5,6 +5,7 @@ The values are those that `compare` reads, and the comparison of kept attempts i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
@@ -74,14 +75,19 @@ class KeptAttempt:
     def of_json(cls, kept: Mapping[str, Any]) -> KeptAttempt:
         """The attempt of such values. Raises `KeyError`, `TypeError` or `ValueError` for others."""
         return cls(
-            **{name: kept[name] for name in _PLAIN},
-            values={key: Measured(value, sd) for key, (value, sd) in kept["values"].items()},
-            limits={key: Limited(limit, verdict) for key, (limit, verdict) in kept["limits"].items()},
-            outside=tuple(kept["outside"]),
+            **{name: str(kept[name]) for name in _TEXTS},
+            of="hold" if kept["of"] == "hold" else "reversal",
+            number=int(kept["number"]),
+            start_s=_finite(kept["start_s"]),
+            excused=int(kept["excused"]),
+            values={key: Measured(_finite(value), _finite_or_none(sd)) for key, (value, sd) in kept["values"].items()},
+            limits={key: Limited(_finite(limit), str(verdict)) for key, (limit, verdict) in kept["limits"].items()},
+            outside=tuple(map(str, kept["outside"])),
         )
 
 
-_PLAIN = ("basis", "of", "number", "hold", "start_s", "flown", "verdict", "why", "excused")
+_TEXTS = ("basis", "hold", "flown", "verdict", "why")
+_PLAIN = (*_TEXTS, "of", "number", "start_s", "excused")
 
 
 def kept_attempts(debrief: DebriefData) -> tuple[KeptAttempt, ...]:
@@ -102,6 +108,18 @@ def kept_rows(attempts: Sequence[KeptAttempt]) -> tuple[Row, ...]:
             for figure in FIGURES
         ]
     )
+
+
+def _finite(value: Any) -> float:
+    """A number of a file. Raises `TypeError` or `ValueError` for anything else."""
+    number = float(value)
+    if not math.isfinite(number):
+        raise ValueError(f"{value}: not a finite number")
+    return number
+
+
+def _finite_or_none(value: Any) -> float | None:
+    return None if value is None else _finite(value)
 
 
 def _kept(attempt: Attempt, of: Literal["reversal", "hold"], number: int) -> KeptAttempt:

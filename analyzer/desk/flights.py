@@ -304,7 +304,7 @@ def _fit_words(misfit: float) -> str:
 def _document(text: str) -> dict[str, Any]:
     try:
         document = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return document if isinstance(document, dict) else {}
 

@@ -63,7 +63,7 @@ class Keeping:
 
     def known(self, log: str, card: Mapping[str, Any]) -> Kept | None:
         """What is kept of a flight, None where nothing is that holds now."""
-        with suppress(OSError, ValueError, KeyError, TypeError, AttributeError):
+        with suppress(OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             path = self._path(log)
             if not self._is_linked:
                 kept = json.loads(path.read_text(encoding="utf-8"))

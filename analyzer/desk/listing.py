@@ -122,7 +122,7 @@ def _unquoted(text: str) -> str:
 
 def _kept(store: Store) -> dict[str, Any]:
     """The cached rows; empty if the cache is missing or unreadable."""
-    with suppress(OSError, ValueError):
+    with suppress(OSError, ValueError, RecursionError):
         path = store.folder / _CACHE / "flights.json"
         if not path.is_symlink() and not path.parent.is_symlink():
             read = json.loads(path.read_text(encoding="utf-8"))

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.phrases import check_name
-from analyzer.comparison.comparing import side_by_side
+from analyzer.comparison.comparing import Row, side_by_side
 from analyzer.comparison.progress import KeptAttempt, kept_rows
 from analyzer.desk.asked import Flight
 from analyzer.desk.cards import read_card
@@ -29,7 +29,7 @@ from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pages.debrief_page import inline_script, script_hash
 from analyzer.report.pictures.progress_pictures import PROGRESS_NOTE, progress_pictures
-from analyzer.report.words.compare_text import row_sentences
+from analyzer.report.words.compare_text import row_sentences, trend_sentence
 
 __all__ = ["flights_compared", "list_pilots", "measure_flights", "see_pilot"]
 
@@ -223,10 +223,18 @@ def _series(number: int, pairs: Sequence[tuple[_Flown, KeptAttempt]]) -> SeriesS
     title, settled = (kept.title, kept.settled) if kept is not None else ("", "")
     title = f"{title}, hold at {attempts[0].hold}" if attempts[0].hold else title
     if len(attempts) < 2:
-        return SeriesSeen(title, settled, 1, ("One attempt: there is nothing to compare it with yet.",), ())
+        return SeriesSeen(title, settled, 1, ("One attempt: there is nothing to compare it with yet.",), (), ())
     rows = kept_rows(attempts)
+    small = [row for row in rows if row.claimed and not _noticed(row)]
+    told = [sentence for sentence in row_sentences(rows, len(attempts)) if sentence not in map(trend_sentence, small)]
     figures = [
         FigureSeen(picture.svg, picture.caption, picture.alt, picture.limited)
         for picture in progress_pictures(rows, attempts, f"s{number}-")
     ]
-    return SeriesSeen(title, settled, len(attempts), tuple(row_sentences(rows, len(attempts))), tuple(figures))
+    return SeriesSeen(title, settled, len(attempts), tuple(told), tuple(map(trend_sentence, small)), tuple(figures))
+
+
+def _noticed(row: Row) -> bool:
+    """Whether a trend comes to a change over all attempts that a pilot would notice."""
+    known = sum(value is not None for value in row.values)
+    return row.trend is not None and abs(row.trend.slope) * (known - 1) >= row.figure.worth

@@ -57,12 +57,16 @@ class FigureSeen:
 
 @dataclass(frozen=True)
 class SeriesSeen:
-    """The attempts that can be compared: the procedure or hold, what was cleared, what changed, and the figures over time."""
+    """The attempts that can be compared: the procedure or hold, what was settled, what changed, and the figures over time.
+
+    `small` are trends that can be claimed and come to less than a pilot would notice.
+    """
 
     title: str
     settled: str
     count: int
     sentences: tuple[str, ...]
+    small: tuple[str, ...]
     figures: tuple[FigureSeen, ...]
 
 

@@ -33,6 +33,7 @@ __all__ = [
     "slope_words",
     "spread_words",
     "title_words",
+    "trend_sentence",
     "value_words",
 ]
 
@@ -168,13 +169,7 @@ def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
     if not changed:
         yield "Between the first and the last attempt nothing changed by as much as a pilot would notice."
     claimed = [row for row in rows if row.claimed]
-    for row in claimed:
-        if row.trend is not None:
-            way = "up" if row.trend.slope > 0.0 else "down"
-            yield (
-                f"Trend: {sentence_name(row)} goes {way} by {slope_words(row)} per attempt "
-                f"(probability of such an order by chance: {row.trend.p:.2g})."
-            )
+    yield from map(trend_sentence, claimed)
     figures = tested(rows)
     needed = attempts_needed(figures)
     if not claimed and attempts < needed:
@@ -182,6 +177,16 @@ def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
         yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
     elif not claimed:
         yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
+
+
+def trend_sentence(row: Row) -> str:
+    """A trend that can be claimed, with its slope, and how likely chance would bring such an order."""
+    up, p = (row.trend.slope > 0.0, row.trend.p) if row.trend is not None else (False, 1.0)
+    way = "up" if up else "down"
+    return (
+        f"Trend: {sentence_name(row)} goes {way} by {slope_words(row)} per attempt "
+        f"(probability of such an order by chance: {p:.2g})."
+    )
 
 
 def slope_words(row: Row) -> str:
