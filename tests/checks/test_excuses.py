@@ -17,6 +17,7 @@ from analyzer.desk.toml_text import toml_text
 from analyzer.errors import ExcuseError
 from analyzer.gradebook.mark import marked
 from analyzer.gradebook.rubric import read_rubric
+from analyzer.report.pages.notebook import notebook_html
 from analyzer.report.words.excuse_words import excuse_words, idle_texts
 from analyzer.vocabulary import CHECK_NAMES, FLOWN_LEGS
 
@@ -131,6 +132,13 @@ def test_an_excuse_that_fits_several_findings_is_used_for_none_until_it_says_whi
     assert idle.why.startswith("2 findings on altitude floor fit it (18:10:35, 18:12:41): add the part")
     one = given_for("early_descent.gpx", replace(FAR, check="altitude_floor", leg="inbound"))
     assert (one.idle, [f.leg for f in one.approaches[0].findings if f.excused is not None]) == ((), ["inbound"])
+
+
+def test_a_notebook_shows_it_struck_through():
+    (section,) = FLIGHTS["strong_wind.csv"].sections
+    (finding,) = [finding for finding in section.approach.findings if can_be_excused(finding)]
+    shown = notebook_html(given_for("strong_wind.csv", FAR))
+    assert f"<s>{finding.sentence}</s> Excused by B. Instructor: the outbound leg was extended by ATC." in shown
 
 
 def test_the_same_finding_is_excused_once():

@@ -66,6 +66,7 @@ def test_every_report_of_a_debrief_shows_it(here, asked, tmp_path):
     assert f"<s>{SENTENCE}</s>" in page
     assert "<b>outbound" not in page
     assert f"~~{SENTENCE}~~ Excused by B. Instructor on 29 June 2026" in markdown
+    assert "<name>distance limit: excused</name>" in kml
     assert "Excused by B. Instructor on 29 June 2026" in kml
     with next((tmp_path / "reports").glob("*-findings.csv")).open(encoding="utf-8", newline="") as file:
         rows = {row["check"]: row for row in csv.DictReader(file)}

@@ -119,3 +119,15 @@ def test_what_is_outside_most_often_comes_first_and_one_value_is_no_picture():
     ]  # fmt: skip
     made = progress_pictures(kept_rows(kept), kept, "p-")
     assert [one.key for one in made] == ["steepest_bank_deg", "farthest_nm"]
+
+
+@pytest.mark.parametrize(
+    ("step", "many", "said"),
+    [
+        (0.5, 9, "about 0.500 NM an attempt"),
+        (0.0004, 9, "less than 0.001 NM an attempt"),
+        (0.0004, 200, "about 0.00040 NM an attempt"),  # 0.08 NM in all
+    ],
+)
+def test_a_small_step_that_comes_to_much_is_said_with_its_digits(step, many, said):
+    assert f"trend up {said}" in picture(attempts([7.0 + step * k for k in range(many)])).caption

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -190,10 +191,18 @@ def trend_sentence(row: Row) -> str:
 
 
 def slope_words(row: Row) -> str:
-    """How much a figure changes from one attempt to the next, without its sign: ``about 0.53 NM``."""
+    """How much a figure changes from one attempt to the next, without its sign: ``about 0.53 NM``.
+
+    Of many attempts the step may be small and come to much: then it has more decimals.
+    """
     slope, decimals = abs(row.trend.slope) if row.trend is not None else 0.0, row.figure.decimals + 1
+    known = sum(value is not None for value in row.values)
     least = 10.0**-decimals
-    return f"less than {least:.{decimals}f}{_unit(row)}" if slope < least else f"about {slope:.{decimals}f}{_unit(row)}"
+    if slope >= least:
+        return f"about {slope:.{decimals}f}{_unit(row)}"
+    if slope * (known - 1) < 10.0 * least:  # not seen in the values as they are shown
+        return f"less than {least:.{decimals}f}{_unit(row)}"
+    return f"about {slope:.{1 - math.floor(math.log10(slope))}f}{_unit(row)}"
 
 
 def _changed(row: Row) -> str:
