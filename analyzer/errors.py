@@ -7,6 +7,7 @@
     ├── GradeError          logs, a roster, a rubric or rows kept of a class that cannot be graded as they stand
     ├── DeskError           a file or folder of the desk that is not there, or not what it should be
     ├── ClearanceError      a clearance that contradicts itself, or does not fit the procedure
+    ├── ExcuseError         a file of excuses that is wrong, or an excuse that cannot be given
     ├── FlownError          a passage or shape that the user named, and that the flight does not have
     └── StandardError       a standard file that is wrong, or a name of a standard or check that is none
 
@@ -20,6 +21,7 @@ __all__ = [
     "BriefError",
     "ClearanceError",
     "DeskError",
+    "ExcuseError",
     "FlownError",
     "GradeError",
     "LogError",
@@ -77,6 +79,10 @@ class BriefError(AnalyzerError):
 
 class ClearanceError(AnalyzerError):
     """What was said to be cleared makes no sense, or does not fit the procedure."""
+
+
+class ExcuseError(AnalyzerError):
+    """The file of excuses is wrong, or what was to be excused cannot be."""
 
 
 class FlownError(AnalyzerError):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from analyzer.checks.excuse import Excused
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import FEET, METRES, HeightUnit, shape_words
@@ -96,6 +97,8 @@ class Finding:
         there is no verdict.
     withdrawn : bool
         Whether a doubt about the flight or the procedure withdrew the verdict.
+    excused : Excused, optional
+        An instructor's excuse; the finding is then not assessed and counts neither for nor against the flight.
     """
 
     check: CheckName
@@ -119,6 +122,7 @@ class Finding:
     lap: int | None = None
     unexplained: bool = False
     withdrawn: bool = False
+    excused: Excused | None = None
 
 
 @dataclass(frozen=True, eq=False)

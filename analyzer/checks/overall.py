@@ -3,7 +3,7 @@
 The worst verdict decides: outside, then too close to call, then inside. The result is not assessed, and says what was inside,
 where the charted reversal was not flown, the approach is incomplete, the aircraft was below a minimum without an explanation, a
 doubt withdrew verdicts, the shape rests on what the user named, or the log lacks the data for a charted limit: a distance,
-altitude, bank or charted speed.
+altitude, bank or charted speed. What an instructor excused counts neither way, and the result says how many that are.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ __all__ = ["closest", "grouped", "informs", "overall", "unfinished", "worst_firs
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
+_EXCUSED = "Excused"
 _ONLY_NAMED = "the shape was named, not recognised"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
@@ -30,6 +31,14 @@ _ROOM: Mapping[CheckName, float] = {"distance_limit": 1.0, "speed_limit": 10.0, 
 
 def overall(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
     """The verdict on an approach, and its explanation."""
+    counted = [finding for finding in findings if finding.excused is None]
+    verdict, why = _of_counted(counted, reversal)
+    excused = len(findings) - len(counted)
+    return verdict, f"{why}; {excused} {'finding is' if excused == 1 else 'findings are'} excused" if excused else why
+
+
+def _of_counted(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdict, str]:
+    """The same for findings without those that are excused."""
     by_verdict = {verdict: [f for f in findings if f.verdict == verdict] for verdict, _ in _GROUPS}
     judged = sum(len(by_verdict[verdict]) for verdict in (OUTSIDE, CLOSE, INSIDE))
     missing = unfinished(findings, reversal)
@@ -81,7 +90,14 @@ def unfinished(findings: Sequence[Finding], reversal: Reversal) -> str | None:
 
 def _not_flown(findings: Sequence[Finding]) -> Finding | None:
     """The finding that the charted reversal is missing, where that has no verdict."""
-    return next((finding for finding in findings if finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED), None)
+    return next(
+        (
+            finding
+            for finding in findings
+            if finding.check == "no_reversal" and finding.verdict == NOT_ASSESSED and finding.excused is None
+        ),
+        None,
+    )
 
 
 def _lacking_words(lacking: Sequence[Finding]) -> str:
@@ -145,15 +161,22 @@ def worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def informs(finding: Finding) -> bool:
     """Whether a finding is for information: it has no verdict because nothing limits what it measures."""
-    return finding.verdict == NOT_ASSESSED and finding.reason is not None and "for information" in finding.reason
+    if finding.verdict != NOT_ASSESSED or finding.excused is not None:
+        return False
+    return finding.reason is not None and "for information" in finding.reason
 
 
 def grouped(findings: Sequence[Finding]) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
-    """Findings grouped by verdict under headings, the worst first; those for information come before those not assessed."""
+    """Findings grouped by verdict under headings, the worst first; those for information come before those not assessed.
+
+    Excused findings are a group of their own, after those outside or too close to call.
+    """
     groups = []
     for verdict, heading in _GROUPS:
+        if verdict == INSIDE:
+            groups.append((_EXCUSED, tuple(finding for finding in findings if finding.excused is not None)))
         if verdict == NOT_ASSESSED:
             groups.append((_INFORMATION, tuple(finding for finding in findings if informs(finding))))
-        group = [finding for finding in findings if finding.verdict == verdict and not informs(finding)]
+        group = [f for f in findings if f.verdict == verdict and f.excused is None and not informs(f)]
         groups.append((heading, worst_first(group) if verdict in (OUTSIDE, CLOSE) else tuple(group)))
     return tuple((heading, group) for heading, group in groups if group)

@@ -66,6 +66,7 @@ def compare(
     limits: LimitsOfLog,
 ) -> None:
     """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
+    from analyzer.cli.excuses import excuses_of_logs
     from analyzer.cli.terminal import patience, text_width
     from analyzer.gradebook.flown_logs import flown_by_log
     from analyzer.gradebook.roster import roster_entries
@@ -85,7 +86,8 @@ def compare(
     names = [str(log) for log in logs]
     entries = (None,) * len(logs) if roster is None else roster_entries(roster, names)
     named = flown_by_log(flown or (), names, entries)
-    inputs = [*logs, procedure, *([roster] if roster is not None else [])]
+    excused = excuses_of_logs(judging.excused, logs)
+    inputs = [*logs, procedure, *filter(None, (roster, judging.excused))]
     with patience("reading") as show:
         flights = []
         for number, (log, entry, words) in enumerate(zip(logs, entries, named, strict=True), 1):
@@ -93,8 +95,9 @@ def compare(
             track = read_track(log, options)
             if entry is not None:
                 track = replace(track, pilot=entry.pilot)
+            cleared, given = judging.cleared or (), excused[number - 1]
             flights.append(
-                debrief(track, charted, judging.standard, cleared=judging.cleared or (), flown=words, line=minimum_line)
+                debrief(track, charted, judging.standard, cleared=cleared, flown=words, line=minimum_line, excused=given)
             )
         result = compare_flights(flights)
     if json == "-":

@@ -94,6 +94,7 @@ def debrief(
 ) -> None:
     """Report what was flown and whether it stayed within the chart; write a page with pictures."""
     from analyzer.checks.overall import overall
+    from analyzer.cli.excuses import excuses_of_logs
     from analyzer.cli.output import destination
     from analyzer.cli.terminal import patience, print_summary
     from analyzer.library.debrief import debrief as debrief_track
@@ -109,7 +110,8 @@ def debrief(
         raise LogError("--json - and -o - both want standard output: leave out one")
     options = read_options(reading, limits, air)
     minimum_line = line_of(judging.line)
-    inputs = [log, procedure, *filter(None, (brief, reading.log_format, Path(judging.standard)))]
+    inputs = [log, procedure, *filter(None, (brief, reading.log_format, judging.excused, Path(judging.standard)))]
+    (excused,) = excuses_of_logs(judging.excused, [log])
     card = None
     if brief is not None:
         from analyzer.brief.brief_file import read_card
@@ -119,7 +121,14 @@ def debrief(
         track, charted = read_track(log, options), read_procedure(procedure)
         show("debriefing")
         result = debrief_track(
-            track, charted, judging.standard, card, cleared=judging.cleared or (), flown=flown or (), line=minimum_line
+            track,
+            charted,
+            judging.standard,
+            card,
+            cleared=judging.cleared or (),
+            flown=flown or (),
+            line=minimum_line,
+            excused=excused,
         )
     if explain is not None:
         from analyzer.report.words.explain_text import explain_text

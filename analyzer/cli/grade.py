@@ -91,6 +91,7 @@ def grade(
         for name, value in _FOR_WORKERS.items():
             os.environ.setdefault(name, value)
         gc.enable()  # many logs leave cycles that matter
+        from analyzer.checks.excuse_file import read_excuses
         from analyzer.cli.terminal import whole_width
         from analyzer.grade.grading import grade as grade_class
         from analyzer.grade.logs import skipped
@@ -118,11 +119,12 @@ def grade(
             line=line_of(judging.line),
         )
         named = read_roster(roster) if roster is not None else None
-        leave_out = frozenset({os.path.realpath(roster)} if roster is not None else ())
+        excuses = read_excuses(judging.excused) if judging.excused is not None else ()
+        leave_out = frozenset(map(os.path.realpath, filter(None, (roster, judging.excused))))
         chosen = tuple(name.strip().lower() for name in formats.split(",") if name.strip())
         with _worker_pool(workers, cluster) as pool, _progress(logs, leave_out) as advance:
             run.pool = pool
-            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out)
+            graded = grade_class(logs, settings, pool, output, named, chosen, run.counting(advance), leave_out, excuses)
         sys.stdout.write(class_text(graded.published.tally, graded.published.index, settings, named, whole_width()))
         others, such_as = skipped(logs, leave_out | {os.path.realpath(output)})
         if others:

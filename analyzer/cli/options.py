@@ -72,6 +72,9 @@ class Judging:
         ),
     ] = None
     line: MinimumLine = None
+    excused: Annotated[
+        Path | None, typer.Option("--excused", metavar="FILE", help="Findings that an instructor excused (TOML).")
+    ] = None
 
 
 @dataclass(frozen=True)

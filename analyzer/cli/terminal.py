@@ -26,6 +26,7 @@ _TONES: Mapping[str, str] = {
     "heading": "bold",
     "lesson": "italic",
     "quiet": "dim",
+    "excused": "strike",
     OUTSIDE: "bold red",
     CLOSE: "bold yellow",
     INSIDE: "bold green",

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from analyzer.checks.finding import Context, Finding
 from analyzer.checks.overall import overall
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from analyzer.procedure.clearance import Clearance
     from analyzer.procedure.schema import Procedure
 
-__all__ = ["Attempt", "attempts_of"]
+__all__ = ["Attempt", "attempts_in", "attempts_of", "judged_by"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +102,7 @@ def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
         or standards.
     """
     for other in debriefs[1:]:
-        if _judged_by(other) != _judged_by(debriefs[0]):
+        if judged_by(other) != judged_by(debriefs[0]):
             raise AnalyzerError(
                 f"{other.motion.track.file}: was debriefed with another procedure, standard, line of minimums "
                 f"or clearance than {debriefs[0].motion.track.file}; compare flights that share them"
@@ -119,7 +119,17 @@ def attempts_of(debriefs: Sequence[DebriefData]) -> tuple[Attempt, ...]:
     return tuple(Attempt(number, *attempt) for number, attempt in enumerate(flown, 1))
 
 
-def _judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
+def attempts_in(debrief: DebriefData) -> Iterator[tuple[Literal["reversal", "hold"], int, Attempt]]:
+    """Every approach and every hold of a flight as an attempt, with its kind and its number among those of its kind."""
+    for number, approach in enumerate(debrief.approaches, 1):
+        yield "reversal", number, Attempt(number, debrief, approach, _held_after(debrief, approach))
+    for number, hold in enumerate(debrief.holds, 1):
+        for laps in hold.approaches:
+            yield "hold", number, Attempt(number, hold, laps)
+
+
+def judged_by(debrief: DebriefData) -> tuple[Procedure, Minimum | None, Clearance, Standard]:
+    """What a flight was judged by; attempts are only compared where it is the same."""
     charted = debrief.motion.charted
     return charted.procedure, charted.minimum, charted.cleared, debrief.standard
 

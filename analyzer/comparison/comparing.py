@@ -18,10 +18,19 @@ from analyzer.comparison.trends import Trend, holm, trend_of
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
 
-__all__ = ["ComparisonData", "Row", "side_by_side"]
+__all__ = ["Column", "ComparisonData", "Row", "changed_most", "figure_rows", "side_by_side", "tested"]
 
 _SURE_SD = 2.0
 _FEW = 3  # values needed for a spread
+
+
+@dataclass(frozen=True, eq=False)
+class Column:
+    """One figure read from all attempts, in the order flown, and whether each is outside by the check that judges it."""
+
+    figure: Figure
+    values: tuple[Measured | None, ...]
+    outside: tuple[bool, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,17 +81,12 @@ class ComparisonData:
     @property
     def changed_most(self) -> tuple[Row, ...]:
         """The figures that changed most from first to last, relative to what a pilot would notice; at most three."""
-        rows = [row for row in self.rows if row.figure.key not in ("outside", "hold_laps", "wind_kt")]
-        # the figure in still air replaces the one before it, if it is known for the first and the last attempt
-        known = {row.figure.key for row in rows if None not in (row.values[0], row.values[-1])}
-        followed = {before.figure.key for before, row in pairwise(rows) if row.figure.own and row.figure.key in known}
-        noticed = [row for row in rows if row.figure.key in known - followed and (row.changed or 0.0) >= 1.0]
-        return tuple(sorted(noticed, key=lambda row: -(row.changed or 0.0))[:3])
+        return changed_most(self.rows)
 
     @property
     def tested(self) -> int:
         """Number of figures tested for a trend."""
-        return sum(row.trend is not None for row in self.rows)
+        return tested(self.rows)
 
 
 def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
@@ -94,25 +98,44 @@ def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
         There are fewer than two of either, or they were debriefed by different procedures or standards.
     """
     attempts = attempts_of(debriefs)
-    values = [tuple(figure.read(attempt) for attempt in attempts) for figure in FIGURES]
-    shown = [(figure, row) for figure, row in zip(FIGURES, values, strict=True) if any(row)]
-    trends = [trend_of([value.value for value in row if value is not None]) for _, row in shown]
-    significant = holm([trend.p for trend in trends if trend is not None])
-    claims = iter(significant)
-    rows = tuple(
-        _row(figure, attempts, row, trend, trend is not None and next(claims))
-        for (figure, row), trend in zip(shown, trends, strict=True)
-    )
+    columns = [
+        Column(figure, tuple(figure.read(a) for a in attempts), tuple(_outside(a, figure) for a in attempts))
+        for figure in FIGURES
+    ]
+    rows = figure_rows(columns)
     compared = {id(attempt.debrief.motion.track) for attempt in attempts}
     left_out = tuple(debrief.motion.track.file for debrief in debriefs if id(debrief.motion.track) not in compared)
     return ComparisonData(attempts, rows, left_out)
 
 
-def _row(
-    figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...], trend: Trend | None, claimed: bool
-) -> Row:
+def figure_rows(columns: Sequence[Column]) -> tuple[Row, ...]:
+    """The rows of the figures that any attempt has, with trends that are tested together."""
+    shown = [column for column in columns if any(column.values)]
+    trends = [trend_of([value.value for value in column.values if value is not None]) for column in shown]
+    significant = holm([trend.p for trend in trends if trend is not None])
+    claims = iter(significant)
+    return tuple(_row(column, trend, trend is not None and next(claims)) for column, trend in zip(shown, trends, strict=True))
+
+
+def changed_most(rows: Sequence[Row]) -> tuple[Row, ...]:
+    """The figures that changed most from first to last, relative to what a pilot would notice; at most three."""
+    rows = [row for row in rows if row.figure.key not in ("outside", "hold_laps", "wind_kt")]
+    # the figure in still air replaces the one before it, if it is known for the first and the last attempt
+    known = {row.figure.key for row in rows if None not in (row.values[0], row.values[-1])}
+    followed = {before.figure.key for before, row in pairwise(rows) if row.figure.own and row.figure.key in known}
+    noticed = [row for row in rows if row.figure.key in known - followed and (row.changed or 0.0) >= 1.0]
+    return tuple(sorted(noticed, key=lambda row: -(row.changed or 0.0))[:3])
+
+
+def tested(rows: Sequence[Row]) -> int:
+    """Number of figures tested for a trend."""
+    return sum(row.trend is not None for row in rows)
+
+
+def _row(column: Column, trend: Trend | None, claimed: bool) -> Row:
+    figure, values = column.figure, column.values
     known = [value for value in values if value is not None]
-    best = _best(figure, attempts, values) if figure.judged_by is not None else ()
+    best = _best(column) if figure.judged_by is not None else ()
     change = change_sd = None
     if len(known) > 1:
         change = known[-1].value - known[0].value
@@ -122,20 +145,21 @@ def _row(
     return Row(figure, values, best, spread, change, change_sd, trend, claimed)
 
 
-def _best(figure: Figure, attempts: tuple[Attempt, ...], values: tuple[Measured | None, ...]) -> tuple[int, ...]:
+def _best(column: Column) -> tuple[int, ...]:
     """Numbers of the best attempts that are not outside.
 
     Empty if the difference between best and worst is within their errors, or disappears in rounding.
     """
+    figure, values = column.figure, column.values
     sign = 1.0 if figure.better == "less" else -1.0
     order = sorted((sign * round(value.value, figure.decimals), value.sd or 0.0) for value in values if value is not None)
     (best, best_sd), (worst, worst_sd) = order[0], order[-1]
     if worst - best <= _SURE_SD * math.hypot(best_sd, worst_sd):
         return ()
     return tuple(
-        attempt.number
-        for attempt, value in zip(attempts, values, strict=True)
-        if value is not None and sign * round(value.value, figure.decimals) == best and not _outside(attempt, figure)
+        number
+        for number, (value, outside) in enumerate(zip(values, column.outside, strict=True), 1)
+        if value is not None and sign * round(value.value, figure.decimals) == best and not outside
     )
 
 

@@ -12,7 +12,7 @@ from analyzer.comparison.attempt import Attempt
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName
 
-__all__ = ["Figure", "Measured", "greatest", "limited", "measured"]
+__all__ = ["Figure", "Measured", "feet_per_unit", "greatest", "limited", "measured"]
 
 Better = Literal["less", "more"]
 _IN_FEET = {"m": 1.0 / FT}  # altitudes of a procedure in metres: figures are in feet
@@ -61,7 +61,7 @@ class Figure:
 def measured(findings: Iterable[Finding], check: str, part: str | None = None) -> list[Measured]:
     """The values that a check measured, altitudes in feet."""
     return [
-        Measured(float(f.measured) * _scale(f), _sd(f))
+        Measured(float(f.measured) * feet_per_unit(f), _sd(f))
         for f in findings
         if f.check == check and part in (None, f.part) and isinstance(f.measured, float | int) and math.isfinite(f.measured)
     ]
@@ -70,7 +70,7 @@ def measured(findings: Iterable[Finding], check: str, part: str | None = None) -
 def limited(findings: Iterable[Finding], check: str, unit: str | None = None, part: str | None = None) -> list[Measured]:
     """The amounts by which the measured values of a check exceed its limit, for findings with both; altitudes in feet."""
     return [
-        Measured((float(f.measured) - float(f.limit)) * _scale(f), _sd(f))
+        Measured((float(f.measured) - float(f.limit)) * feet_per_unit(f), _sd(f))
         for f in findings
         if f.check == check
         and unit in (None, f.unit)
@@ -86,9 +86,10 @@ def greatest(values: Iterable[Measured]) -> Measured | None:
     return max(values, key=lambda measured: measured.value, default=None)
 
 
-def _scale(finding: Finding) -> float:
+def feet_per_unit(finding: Finding) -> float:
+    """What takes a value of a finding into the unit of figures: feet for an altitude in metres, else 1."""
     return _IN_FEET.get(finding.unit, 1.0)
 
 
 def _sd(finding: Finding) -> float | None:
-    return None if finding.sd is None else finding.sd * _scale(finding)
+    return None if finding.sd is None else finding.sd * feet_per_unit(finding)

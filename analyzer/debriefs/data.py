@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.checks.excuse import Excuse
 from analyzer.checks.figures import Figures
 from analyzer.checks.finding import Finding
 from analyzer.checks.limits import Standard
@@ -17,7 +18,15 @@ from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
 
-__all__ = ["Approach", "DebriefData", "Section"]
+__all__ = ["Approach", "DebriefData", "IdleExcuse", "Section"]
+
+
+@dataclass(frozen=True)
+class IdleExcuse:
+    """An excuse that names no finding of the flight, and why, in words."""
+
+    excuse: Excuse
+    why: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +72,8 @@ class DebriefData:
     holds : tuple of DebriefData
         The holds apart from the approaches. Each is debriefed as if nothing else were charted, so that it is drawn and written
         like an approach.
+    idle : tuple of IdleExcuse
+        The excuses that are not used, because they name no finding.
     """
 
     motion: Motion
@@ -70,6 +81,7 @@ class DebriefData:
     approaches: tuple[Approach, ...]
     doubted: tuple[Doubt, ...] = ()
     holds: tuple[DebriefData, ...] = ()
+    idle: tuple[IdleExcuse, ...] = ()
 
     @property
     def doubts(self) -> tuple[str, ...]:

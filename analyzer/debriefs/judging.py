@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.checks.altitude_remark import altitude_remark, off_runway_m
+from analyzer.checks.excuse import Excuse
 from analyzer.checks.figures import measure
 from analyzer.checks.finding import Context
 from analyzer.checks.limits import Standard
@@ -14,6 +15,7 @@ from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.debriefs.against_brief import compare_with_brief, same_procedure
 from analyzer.debriefs.data import Approach, DebriefData
+from analyzer.debriefs.excusing import excuse_findings
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.find import find_doubts
 from analyzer.doubts.pace import clock_shown
@@ -39,8 +41,11 @@ def judge_charted(
     standard: Standard | str = DEFAULT_STANDARD,
     card: Card | None = None,
     named: Sequence[Named] = (),
+    excuses: Sequence[Excuse] = (),
 ) -> DebriefData:
     """Debrief a flight by a procedure resolved for its date; `named` is what the user says was flown.
+
+    `excuses` are those for findings of this flight.
 
     Raises `AnalyzerError` as `analyzer.debrief` does.
     """
@@ -48,7 +53,7 @@ def judge_charted(
         same_procedure(card, charted)
     motion = analyse_motion(track, charted)
     general = standard if isinstance(standard, Standard) else read_standard(standard)
-    return taught(judge(motion, find_flight(motion, named), general, card))
+    return taught(excuse_findings(judge(motion, find_flight(motion, named), general, card), excuses))
 
 
 def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None = None) -> DebriefData:

@@ -15,10 +15,12 @@ from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.brief_routes import Briefings
 from analyzer.desk.change_routes import Undoing, after, changed_in
 from analyzer.desk.chart_routes import Charts
+from analyzer.desk.excuse_routes import Excuses
 from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
+from analyzer.desk.pilot_routes import Pilots
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import sealed_policy
 from analyzer.desk.setting_routes import Setting, Watch
@@ -67,6 +69,8 @@ class Desk:
             Route("/flights/{log}/compared.html", self._compared, methods=get),
             *Charts(self._store, self._jobs).routes(),
             *Briefings(self._store, self._jobs).routes(),
+            *Excuses(self._store, self._jobs).routes(),
+            *Pilots(self._store, self._jobs).routes(),
             *Undoing(self._store, self._jobs).routes(),
             *Setting(self._store, self._jobs, self._watch).routes(),
         ]

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from analyzer.checks.excuse_file import ExcuseTable
 from analyzer.checks.standard import DEFAULT_STANDARD
 from analyzer.desk.changes import Place
 from analyzer.desk.store import CARD, SETTINGS, Store
@@ -66,6 +67,7 @@ class FlightCard(Table):
     brief: Line = ""
     cleared: list[str] = Field(default_factory=list)
     flown: list[str] = Field(default_factory=list)
+    excused: list[ExcuseTable] = Field(default_factory=list)
     reading: Reading = Field(default_factory=Reading)
 
 

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from analyzer.comparison.comparing import side_by_side
 from analyzer.debriefs.data import DebriefData
@@ -29,8 +30,10 @@ from analyzer.desk.cards import (
     settings_file,
 )
 from analyzer.desk.changes import make_change
+from analyzer.desk.excuse_forms import with_excuse_forms
 from analyzer.desk.field_words import in_fields, with_fields
 from analyzer.desk.flown_form import flown_form
+from analyzer.desk.kept_attempts import Keeping
 from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
@@ -218,10 +221,17 @@ def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, ref
     """The page of a debriefed flight, whose report is saved as JSON; `refused` says why what the user named was ignored."""
     path = store.path("reports", report_name(log))
     text, before = json_text(debrief), store.text(path)
+    if read_card(store, log) == card:
+        Keeping(store).keep(log, debrief)
+    by = card.excused[-1].by if card.excused else ""
+
+    def worded(content: dict[str, Any]) -> dict[str, Any]:
+        return with_excuse_forms(with_fields(content), f"/flights/{quote(log, safe='')}", by)
+
     if text != before:
         store.write(path, text.encode())
     return Shown(
-        *debrief_parts(debrief, draw_debrief(debrief), with_fields),
+        *debrief_parts(debrief, draw_debrief(debrief), worded),
         debrief.motion.charted.procedure.title,
         log,
         card.procedure,
@@ -254,7 +264,8 @@ def _judged(store: Store, log: str, card: FlightCard, track: Track) -> DebriefDa
     charted = clear(resolve(procedure, day), read_clearance(card.cleared, procedure))
     named = read_flown(card.flown, float(track.time_s[0]), float(track.time_s[-1]))
     flight, brief = replace(track, file=log, pilot=card.pilot or track.pilot), card_laid(store, card, charted)
-    return judge_charted(flight, charted, read_settings(store).standard, brief, named)
+    excuses = [table.excuse() for table in card.excused]
+    return judge_charted(flight, charted, read_settings(store).standard, brief, named, excuses)
 
 
 def track_of(store: Store, log: str) -> Track:
@@ -293,7 +304,7 @@ def _fit_words(misfit: float) -> str:
 def _document(text: str) -> dict[str, Any]:
     try:
         document = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return document if isinstance(document, dict) else {}
 

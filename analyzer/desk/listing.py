@@ -21,7 +21,7 @@ from analyzer.desk.cards import read_card
 from analyzer.desk.store import CARD, Entry, Store
 from analyzer.errors import DeskError
 
-__all__ = ["list_flights"]
+__all__ = ["flights_of", "list_flights"]
 
 _CACHE, _VERSION = ".cache", 2
 _VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # worst first; the list shows the worst of a flight
@@ -40,7 +40,12 @@ def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -
     `find` keeps those with every one of its words in their name, file, procedure, pilot or aircraft. `first` is the index of
     the first flight returned, from 0, and `most` limits their number.
     """
-    store = Store(Path(folder))
+    found = [flight for flight in flights_of(Store(Path(folder))) if _has(flight, find)]
+    return Listed(tuple(found[first : first + most]), len(found))
+
+
+def flights_of(store: Store) -> list[Flight]:
+    """All flights of a folder, the latest first; those whose time is not known yet before them."""
     logs = {entry.name: entry for entry in store.entries("logs")}
     reports = {entry.name: entry for entry in store.entries("reports")}
     kept = _kept(store)
@@ -56,15 +61,15 @@ def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -
             rows[name] = {"stamp": stamp, "row": _row(store, name, has_card=bool(stamp[1]), has_report=bool(stamp[2]))}
     if rows != kept:
         _keep(store, rows)
-    begins, file = _COLUMNS.index("begins"), _COLUMNS.index("file")
-    found = [one["row"] for one in rows.values() if _has(one["row"], find)]
-    found.sort(key=lambda row: row[file])
-    found.sort(key=lambda row: row[begins] or "9", reverse=True)
-    return Listed(tuple(Flight(*row) for row in found[first : first + most]), len(found))
+    found = [Flight(*one["row"]) for one in rows.values()]
+    found.sort(key=lambda flight: flight.file)
+    found.sort(key=lambda flight: flight.begins or "9", reverse=True)
+    return found
 
 
-def _has(row: _Row, find: str) -> bool:
-    return not find or all(any(word in text.casefold() for text in row) for word in find.casefold().split())
+def _has(flight: Flight, find: str) -> bool:
+    texts = [getattr(flight, column).casefold() for column in _COLUMNS] if find else []
+    return all(any(word in text for text in texts) for word in find.casefold().split())
 
 
 def _stamp(entry: Entry | None) -> list[int]:
@@ -117,7 +122,7 @@ def _unquoted(text: str) -> str:
 
 def _kept(store: Store) -> dict[str, Any]:
     """The cached rows; empty if the cache is missing or unreadable."""
-    with suppress(OSError, ValueError):
+    with suppress(OSError, ValueError, RecursionError):
         path = store.folder / _CACHE / "flights.json"
         if not path.is_symlink() and not path.parent.is_symlink():
             read = json.loads(path.read_text(encoding="utf-8"))

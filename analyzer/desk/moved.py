@@ -25,7 +25,7 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
     other = [what for what, key in _CAUSES if before.get(key) != now.get(key)]
     yield from (f"{what} is not what it was when this flight was last debriefed." for what in other)
     old, new = _findings(before), _findings(now)
-    moved = [key for key in sorted(old.keys() | new.keys()) if _of(old, key, "verdict") != _of(new, key, "verdict")]
+    moved = [key for key in sorted(old.keys() | new.keys()) if _verdict(old, key) != _verdict(new, key)]
     same = [key for key in old.keys() & new.keys() if key not in moved]
     others = sum(any(_of(old, key, value) != _of(new, key, value) for value in _VALUES) for key in same)
     if (moved or others) and not other:
@@ -33,7 +33,7 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
     for key in moved:
         kind, number, check, where = key
         name = f"{check.replace('_', ' ')}{f' ({where})' if where else ''} of {kind} {number}"
-        was, is_now = (_of(found, key, "verdict") or "not judged" for found in (old, new))
+        was, is_now = (_verdict(found, key) or "not judged" for found in (old, new))
         yield f"{name[:1].upper()}{name[1:]}: {was} before, {is_now} now."
     if others:
         have = "finding has" if others == 1 else "findings have"
@@ -42,6 +42,12 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
 
 def _of(found: Mapping[_Key, Json], key: _Key, value: str) -> object:
     return found[key].get(value) if key in found else None
+
+
+def _verdict(found: Mapping[_Key, Json], key: _Key) -> object:
+    """The verdict on a finding, of an excused one that which it would have: excusing is no change of the debrief's basis."""
+    excused = _of(found, key, "excused")
+    return excused.get("verdict") if isinstance(excused, Mapping) else _of(found, key, "verdict")
 
 
 def _findings(document: Json) -> dict[_Key, Json]:

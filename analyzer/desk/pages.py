@@ -19,6 +19,7 @@ _SCRIPTS = {
     "desk.js": "analyzer.desk.static",
     "chart.js": "analyzer.desk.static",
     "brief.js": "analyzer.desk.static",
+    "pilot.js": "analyzer.desk.static",
     "cursor.js": "analyzer.report.pages.templates",
     "replay.js": "analyzer.report.pages.templates",
 }

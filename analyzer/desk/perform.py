@@ -13,7 +13,7 @@ __all__ = ["PRELOADED", "perform"]
 
 # in the server that forks
 PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files",
-             "analyzer.desk.brief_files")  # fmt: skip
+             "analyzer.desk.brief_files", "analyzer.desk.pilots")  # fmt: skip
 
 
 @cache
@@ -24,9 +24,11 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         chart_files,
         chart_forms,
         coded_charts,
+        excused,
         flights,
         flown,
         listing,
+        pilots,
         setting,
         undoing,
         watching,
@@ -39,8 +41,9 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown,
         flown.take_back_flown, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,
         chart_files.texts_of, chart_forms.see_form, coded_charts.save_coded, coded_charts.see_coded, undoing.bring_back,
-        undoing.put_away, undoing.take_out, undoing.undo_change, setting.see_settings,
-        setting.set_standard, watching.look_for_logs, watching.watch, stylesheet, warm,
+        undoing.put_away, undoing.take_out, undoing.undo_change, excused.give_excuse, excused.take_back_excuse,
+        pilots.flights_compared, pilots.list_pilots, pilots.measure_flights, pilots.see_pilot,
+        setting.see_settings, setting.set_standard, watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}
 

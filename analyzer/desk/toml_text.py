@@ -47,6 +47,8 @@ def _value(value: object) -> str:
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, dt.datetime):
         return value.isoformat().replace("+00:00", "Z")
+    if isinstance(value, dt.date):
+        return value.isoformat()
     if isinstance(value, int | float):
         return repr(value)
     if isinstance(value, Mapping):

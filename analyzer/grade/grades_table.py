@@ -16,7 +16,7 @@ GRADES: tuple[Column, ...] = (
     Column("date", DATE),
     *(Column(name, TEXT) for name in ("aircraft", "procedure", "result")),
     Column("mark_percent", NUMBER),
-    *(Column(name, TEXT) for name in ("mark", "reasons", "note", "instructor_remark")),
+    *(Column(name, TEXT) for name in ("mark", "reasons", "note", "excused", "instructor_remark")),
 )
 
 
@@ -33,5 +33,6 @@ def grades_row(row: Row, reasons: Sequence[str]) -> dict[str, Any]:
         "mark": mark_words(row) or None,
         "reasons": " ".join(reasons) or why_words(row) or None,
         "note": row["remark"],
+        "excused": row["excused"],
         "instructor_remark": row["instructor_remark"],
     }

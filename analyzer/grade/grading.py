@@ -7,9 +7,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 
+from analyzer.checks.excuse import Excuse
 from analyzer.errors import GradeError
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
+from analyzer.grade.excused_logs import excuses_key, given_to_logs
 from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
 from analyzer.grade.logs import LOG_SUFFIXES, find_logs
 from analyzer.grade.one_log import Task, copies
@@ -40,11 +42,13 @@ def grade(
     formats: tuple[str, ...] = ("csv", "html"),
     tell: Callable[[int], None] = lambda _: None,
     leave_out: frozenset[str] = frozenset(),
+    excuses: Sequence[Excuse] = (),
 ) -> Class:
     """Grade all logs of a folder or pattern into a folder.
 
     Logs that an earlier run, finished or not, graded there by the same settings are not graded again. `tell` is called with the
-    number of further logs done; `leave_out` are paths that are not logs.
+    number of further logs done; `leave_out` are paths that are not logs; `excuses` name findings of the logs that count neither
+    way.
 
     Raises
     ------
@@ -57,8 +61,9 @@ def grade(
     if not is_address(output):
         leave_out |= {os.path.realpath(output)}
     with folder.held():
-        logs, anew = _graded(place, settings, pool, folder, roster, tell, leave_out)
-        return Class(publish(folder, settings, roster, formats), logs, anew)
+        given = given_to_logs(excuses, (log.name for log in find_logs(place, leave_out)) if excuses else ())
+        logs, anew = _graded(place, settings, pool, folder, roster, tell, leave_out, given.by_log)
+        return Class(publish(folder, settings, roster, formats, given.without_log), logs, anew)
 
 
 def _graded(
@@ -69,6 +74,7 @@ def _graded(
     roster: Roster | None,
     tell: Callable[[int], None],
     leave_out: frozenset[str],
+    excuses: Mapping[str, tuple[Excuse, ...]],
 ) -> tuple[int, int]:
     """Make the rows of all logs, and return the number of logs and how many of them were graded in this run."""
     earlier, keeper = Earlier(folder, settings), Keeper(folder)
@@ -78,11 +84,13 @@ def _graded(
 
     def tasks() -> Iterator[Task]:
         for number, log in enumerate(find_logs(place, leave_out)):
-            entry = entries.get(number)
-            kept = earlier.line(log.name, sheet_key(settings, entry), entry.flown_as if entry is not None else ())
+            entry, excused = entries.get(number), excuses.get(log.name, ())
+            flown_as = entry.flown_as if entry is not None else ()
+            kept = earlier.line(log.name, sheet_key(settings, entry), flown_as, excuses_key(excused))
             if kept is not None:
                 known[log.name] = kept[1]
-            yield Task(log.name, log.address, log.size_bytes, kept[0] if kept is not None else None, log.leads_out, entry)
+            known_as = kept[0] if kept is not None else None
+            yield Task(log.name, log.address, log.size_bytes, known_as, log.leads_out, entry, excused)
 
     logs = anew = 0
     with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages or settings.sheets is not None))) as chunks:

@@ -84,16 +84,19 @@ class Earlier:
         self._lines = self._merged()
         self._next = next(self._lines, None)
 
-    def line(self, log: str, sheet: str | None = None, flown_as: Sequence[str] = ()) -> tuple[str, bytes] | None:
+    def line(
+        self, log: str, sheet: str | None = None, flown_as: Sequence[str] = (), excuses: str | None = None
+    ) -> tuple[str, bytes] | None:
         """The digest and line saved for a log by the same settings, or None. Successive names must be in ascending order.
 
-        `sheet` is the key of its student's sheet, if sheets are wanted, and `flown_as` what the roster names as flown.
+        `sheet` is the key of its student's sheet, if sheets are wanted, `flown_as` what the roster names as flown, `excuses`
+        the key of the excuses for its findings.
         """
         usable = None
         while self._next is not None and self._next[0] <= log:
             name, document, line = self._next
             if name == log and usable is None:
-                usable = self._usable(document, line, sheet, flown_as)
+                usable = self._usable(document, line, sheet, flown_as) if document.get("excuses") == excuses else None
             self._next = next(self._lines, None)
         return usable
 

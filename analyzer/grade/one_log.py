@@ -12,12 +12,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.finding import CLOSE, OUTSIDE
+from analyzer.checks.excuse import Excuse, Excused
+from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
+from analyzer.checks.phrases import check_name
 from analyzer.debriefs.data import DebriefData, Section
+from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
 from analyzer.grade.addresses import file_system, is_address
+from analyzer.grade.excused_logs import excuses_key
 from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
 from analyzer.grade.pick import Pick, pick_procedure, see
 from analyzer.grade.thin_track import thin_track
@@ -29,6 +33,7 @@ from analyzer.gradebook.settings import Settings
 from analyzer.legs.named import Named, read_flown
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
+from analyzer.report.words.excuse_words import excuse_words, idle_sentences
 from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
@@ -45,7 +50,7 @@ class Task:
     """A log to grade; its size is None for a folder. `known` is the digest of the content that is already graded.
 
     `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's
-    sheet and for what it names as flown.
+    sheet and for what it names as flown; `excuses` are those for its findings.
     """
 
     name: str
@@ -54,6 +59,7 @@ class Task:
     known: str | None = None
     leads_out: bool = False
     entry: Entry | None = None
+    excuses: tuple[Excuse, ...] = ()
 
     @property
     def flown_as(self) -> tuple[str, ...]:
@@ -171,8 +177,10 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         named = read_flown(task.flown_as, start, float(track.time_s[-1]))
         pick = _picked(settings, track, date, named)
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date, named)
-        judged = judge(seen.motion, seen.flight, settings.standard)
-        both = weighed(judged, pick, settings) if pick is not None and not pick.sure else Weighed(judged, None, {})
+        judged = excuse_findings(judge(seen.motion, seen.flight, settings.standard), task.excuses)
+        both = Weighed(judged, None, {})
+        if pick is not None and not pick.sure:
+            both = weighed(judged, pick, settings, task.excuses)
         marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
         files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)))
     except AnalyzerError as error:
@@ -198,6 +206,7 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
         "procedure": procedure,
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
+        "excuses_not_used": list(idle_sentences(debrief)),
         "approaches": _entries(sections["reversal"], debriefed["reversals"]),
         "holds": _entries(sections["hold"], debriefed["holds"]),
     }, files
@@ -263,10 +272,12 @@ def _document(
         "page": written and settings.pages,
         "sheet": sheet_key(settings, task.entry) if written else None,
         "flown_as": list(task.flown_as),
+        "excuses": excuses_key(task.excuses),
         "start": None,
         "procedure": None,
         "altitude_reference": None,
         "doubts": [],
+        "excuses_not_used": [],
         "approaches": [],
         "holds": [],
     }
@@ -298,9 +309,17 @@ def _entry(section: Section, document: Json, marked: Marked) -> Json:
         **{key: document[key] for key in _COPIED},
         "mark": _mark(marked.mark),
         "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
+        "excused": [_excused(finding, finding.excused) for finding in approach.findings if finding.excused is not None],
         "checks": {check: _check(result) for check, result in marked.results.items()},
         "track": thin_track(section.seen, approach),
     }
+
+
+def _excused(finding: Finding, excused: Excused) -> Json:
+    """An excused finding: its check, how it reads, the excuse in words, and the same in short for a table."""
+    name = check_name(finding.check, finding.unit)
+    short = f"{name}: {excused.excuse.reason} ({excused.excuse.by})"
+    return {"name": name, "sentence": finding.sentence, "words": excuse_words(finding), "short": short}
 
 
 def _none_of(mark: Mark, percents: tuple[float | None, ...]) -> Mark:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import quote
 
+from analyzer.checks.excuse import Excuse
 from analyzer.errors import GradeError
 from analyzer.grade.grades_table import GRADES, grades_row
 from analyzer.grade.kept_rows import kept_documents, page_name, sheet_names
@@ -55,9 +56,18 @@ def check_formats(formats: Sequence[str]) -> tuple[str, ...]:
     return tuple(name for name in FORMATS if name in formats)
 
 
-def publish(folder: Folder, settings: Settings, roster: Roster | None, formats: Sequence[str]) -> Published:
-    """Write the tables and the class page from the rows in a folder. Raises `GradeError`."""
-    index = index_of((document for _, document in kept_documents(folder)), roster)
+def publish(
+    folder: Folder,
+    settings: Settings,
+    roster: Roster | None,
+    formats: Sequence[str],
+    without_log: tuple[Excuse, ...] = (),
+) -> Published:
+    """Write the tables and the class page from the rows in a folder. Raises `GradeError`.
+
+    `without_log` are the excuses that are used for no log, which the page names.
+    """
+    index = replace(index_of((document for _, document in kept_documents(folder)), roster), excuses_without_log=without_log)
     tally, files = Tally(), list[str]()
     with ExitStack() as stack:
         tables = list(_tables(folder, formats, stack, files))

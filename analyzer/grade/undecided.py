@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from analyzer.checks.excuse import Excuse
 from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach, DebriefData, Section
+from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge
 from analyzer.doubts.doubt import Doubt
 from analyzer.grade.pick import Pick
@@ -35,9 +37,11 @@ class Weighed:
     marks: Mapping[Place, tuple[float | None, ...]]
 
 
-def weighed(best: DebriefData, pick: Pick, settings: Settings) -> Weighed:
-    """Judge a flight by the rivals of a pick too, and compare."""
-    rivals = [judge(seen.motion, seen.flight, settings.standard) for seen in pick.rivals[:_MOST_RIVALS]]
+def weighed(best: DebriefData, pick: Pick, settings: Settings, excuses: Sequence[Excuse] = ()) -> Weighed:
+    """Judge a flight by the rivals of a pick too, with the same excuses, and compare."""
+    rivals = [
+        excuse_findings(judge(seen.motion, seen.flight, settings.standard), excuses) for seen in pick.rivals[:_MOST_RIVALS]
+    ]
     apart: list[Section] = []
     marks: dict[Place, tuple[float | None, ...]] = {}
     for section in best.sections:

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from analyzer.checks.excuse import Excuse
 from analyzer.gradebook.roster import Matches, Roster, match_roster
 
 __all__ = ["Index", "index_of"]
@@ -37,12 +38,15 @@ class Index:
     attempts : mapping
         For each log, the numbers of its approaches among those of the same pilot, in order of time, then those of its holds
         among the pilot's holds.
+    excuses_without_log : tuple of Excuse
+        Excuses that are used for no log, because they name none, or several.
     """
 
     logs: int
     first_of: Mapping[int, int]
     matches: Matches | None
     attempts: Mapping[int, tuple[int, ...]]
+    excuses_without_log: tuple[Excuse, ...] = ()
 
 
 def index_of(documents: Iterable[Json], roster: Roster | None) -> Index:

@@ -77,7 +77,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "instructor_remark")),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "excused")),
+    Column("instructor_remark", TEXT),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -163,6 +164,7 @@ def _of_entry(approach: Json) -> Row:
     row |= {"mark_percent": mark["percent"], "mark_earned": mark["earned"], "mark_possible": mark["possible"]}
     row |= {"mark_weights": mark["apply"], "mark_failed_outright": ", ".join(mark["failed_outright"]) or None}
     row |= {"mark_incomplete": mark["incomplete"]}
+    row |= {"excused": plain_line("; ".join(one["short"] for one in approach["excused"])) or None}
     row |= approach["figures"]
     row |= {f"farthest_{name}": value for name, value in (approach["farthest"] or {}).items()}
     row |= {f"wind_{name}": value for name, value in (approach["wind"] or {}).items()}
@@ -196,6 +198,7 @@ def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
     if approach and approach["mark"]["note"]:
         remarks.append(approach["mark"]["note"])
     remarks += [f"check first: {plain_line(doubt)}" for doubt in document["doubts"]]
+    remarks += [plain_line(idle[:1].lower() + idle[1:]) for idle in document["excuses_not_used"]]
     procedure, entry, start = document["procedure"] or {}, context.entry, document["start"]
     rivals = procedure.get("rivals", [])
     if rivals and approach and approach["overall"]["verdict"] != NOT_ASSESSED:

@@ -33,11 +33,15 @@ _RANKS = {OUTSIDE: 0, None: 1, CLOSE: 2, NOT_ASSESSED: 3, INSIDE: 4}
 
 @dataclass(frozen=True)
 class Listed:
-    """A row of the list, with the parts of its mark that were not earned in full, and its worst findings in sentences."""
+    """A row of the list, with the parts of its mark that were not earned in full, and its worst findings in sentences.
+
+    `excused` has the excused findings: how each reads, and the excuse in words.
+    """
 
     row: Row
     lost: tuple[str, ...]
     reasons: tuple[str, ...] = ()
+    excused: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -134,7 +138,10 @@ class Tally:
         if len(self._worst) >= _MOST_LISTED and kept < self._worst[0][0]:
             return
         shown = {name: row[name] for name in _LISTED}
-        listed = Listed(shown, lost_parts(approach), tuple(approach["reasons"])) if approach else Listed(shown, ())
+        listed = Listed(shown, ())
+        if approach:
+            excused = tuple((one["sentence"], one["words"]) for one in approach["excused"])
+            listed = Listed(shown, lost_parts(approach), tuple(approach["reasons"]), excused)
         if len(self._worst) < _MOST_LISTED:
             heapq.heappush(self._worst, (kept, listed))
         else:
@@ -148,5 +155,5 @@ class Tally:
 _LISTED = (
     "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "procedure_rivals", "status", "reason", "flown",
     "verdict", "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "mark_failed_outright", "mark_incomplete",
-    "doubts", "remark", "page", "sheet", "duplicate_of", "hold", "laps",
+    "doubts", "remark", "excused", "page", "sheet", "duplicate_of", "hold", "laps",
 )  # fmt: skip

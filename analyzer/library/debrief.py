@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from analyzer.checks.excuse import Excuse
+from analyzer.checks.excuse_file import excuses_for
 from analyzer.checks.limits import Standard
 from analyzer.checks.overall import overall
 from analyzer.checks.standard import DEFAULT_STANDARD
@@ -55,7 +57,7 @@ class Debrief(DebriefData):
     @classmethod
     def of(cls, data: DebriefData) -> Debrief:
         """The debrief of the same data."""
-        return cls(data.motion, data.standard, data.approaches, data.doubted, tuple(map(cls.of, data.holds)))
+        return cls(data.motion, data.standard, data.approaches, data.doubted, tuple(map(cls.of, data.holds)), data.idle)
 
     def to_dict(self) -> dict[str, Any]:
         """The debrief as JSON values; ``analyzer/report/debrief.schema.json`` is their schema."""
@@ -104,6 +106,7 @@ def debrief(
     cleared: str | Sequence[str] = (),
     flown: str | Sequence[str] = (),
     line: Line = "straight-in",
+    excused: Sequence[Excuse] = (),
 ) -> Debrief:
     """Debrief one flight.
 
@@ -126,6 +129,9 @@ def debrief(
         so.
     line : str
         The line of minimums to judge by, where the procedure charts several: ``"straight-in"`` or ``"circling"``.
+    excused : sequence of Excuse
+        Findings that an instructor excused, as `analyzer.checks.excuse_file.read_excuses` gives them; those for other flights
+        are left out. An excused finding stays in the debrief and counts neither way.
 
     Raises
     ------
@@ -162,7 +168,7 @@ def debrief(
     date = datetime.fromtimestamp(float(track.time_s[0]), tz=UTC).date()
     charted = clear(resolve(procedure, date, line), read_clearance(_several(cleared), procedure))
     named = read_flown(_several(flown), float(track.time_s[0]), float(track.time_s[-1]))
-    return Debrief.of(judge_charted(track, charted, standard, card, named))
+    return Debrief.of(judge_charted(track, charted, standard, card, named, excuses_for(excused, track.file)))
 
 
 def _several(words: str | Sequence[str]) -> Sequence[str]:

@@ -47,6 +47,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "files",
         "temporary",
         "safe_text",
+        "program",
         "toml_files",
         "checks",
         "brief",

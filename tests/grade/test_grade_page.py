@@ -208,7 +208,7 @@ def test_a_pilot_without_a_recognised_approach_is_in_every_list(tmp_path):
     ]
     tally = Tally()
     for each in rows:
-        tally.add(each, {"checks": {}, "reasons": []} if each["verdict"] else {})
+        tally.add(each, {"checks": {}, "reasons": [], "excused": []} if each["verdict"] else {})
     settings = read_settings(write_procedure(tmp_path / "quorl.toml"))
     index, roster = Index(3, {}, Matches({}, 0, (), ()), {}), Roster("roster.csv", {})
     page, text = class_page(tally, index, settings, roster), class_text(tally, index, settings, roster)

@@ -105,6 +105,8 @@ def test_parts_and_findings_are_those_of_the_json(debriefs, documents, flight):
             for row in reversal[kind]:
                 flat = {"reversal": number, "hold": None, **row}
                 if kind == "findings":
+                    excused = flat.pop("excused")
+                    flat["excused_verdict"] = None if excused is None else excused["verdict"]
                     lesson = flat.pop("lesson") or {"cause": None, "advice": None}
                     flat |= lesson
                     flat["details"] = json.dumps(flat["details"]) if flat["details"] else None

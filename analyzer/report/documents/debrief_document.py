@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from analyzer.checks.excuse import Excuse, Excused
 from analyzer.checks.figures import Figures, PartFigures
 from analyzer.checks.finding import Finding
 from analyzer.checks.overall import overall
@@ -20,7 +21,7 @@ from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import cleared_document, minimum_document
 
 if TYPE_CHECKING:
-    from analyzer.debriefs.data import Approach, DebriefData
+    from analyzer.debriefs.data import Approach, DebriefData, IdleExcuse
 
 __all__ = ["VERSION", "debrief_document", "entries", "named_document", "rfc3339"]
 
@@ -58,6 +59,7 @@ def debrief_document(debrief: DebriefData) -> Json:
         "cleared": cleared_document(charted.cleared),
         "minimum": minimum_document(charted),
         "doubts": list(debrief.doubts),
+        "excuses_not_used": [_idle(idle) for idle in debrief.idle],
         "reversals": [_reversal(debrief, approach) for approach in debrief.approaches],
         "holds": [_reversal(hold, laps) for hold in debrief.holds for laps in hold.approaches],
     }
@@ -238,6 +240,7 @@ def _finding(finding: Finding) -> Json:
         "sd": _number(finding.sd, 4),
         "verdict": finding.verdict,
         "reason": finding.reason,
+        "excused": _excused(finding.excused),
         "time": _time(place.time_s if place else None),
         "latitude_deg": _number(place.latitude_rad / DEG, 6) if place else None,
         "longitude_deg": _number(place.longitude_rad / DEG, 6) if place else None,
@@ -246,6 +249,33 @@ def _finding(finding: Finding) -> Json:
         "sentence": finding.sentence,
         "lesson": None if finding.lesson is None else {"cause": finding.lesson.cause, "advice": finding.lesson.advice},
         "details": {name: _number(value, 3) for name, value in sorted(finding.details.items())},
+    }
+
+
+def _excused(excused: Excused | None) -> Json | None:
+    """Who excused a finding, why and when, with the verdict that it would have; None where nobody did."""
+    if excused is None:
+        return None
+    return {**_given(excused.excuse), "verdict": excused.verdict}
+
+
+def _given(excuse: Excuse) -> Json:
+    return {
+        "by": excuse.by,
+        "reason": excuse.reason,
+        "on": None if excuse.on is None else excuse.on.isoformat(),
+        "sentence": excuse.sentence or None,
+    }
+
+
+def _idle(idle: IdleExcuse) -> Json:
+    """An excuse that names no finding: which it meant, and why it is not used."""
+    excuse = idle.excuse
+    return {
+        **{name: getattr(excuse, name) for name in ("check", "approach", "hold", "leg", "part", "fix", "lap")},
+        "time": _time(excuse.time_s),
+        **_given(excuse),
+        "why": idle.why,
     }
 
 

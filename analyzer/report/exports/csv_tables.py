@@ -32,8 +32,8 @@ _PART_COLUMNS = (
     "altitude_end_ft", "altitude_min_ft", "bank_mean_deg", "bank_peak_deg", "turn_rate_mean_deg_s", "turn",
 )  # fmt: skip
 _FINDING_COLUMNS = (
-    "check", "leg", "part", "fix", "lap", "measured", "limit", "unit", "tolerance", "margin", "sd", "verdict", "reason", "time",
-    "latitude_deg", "longitude_deg", "source", "basis", "sentence", "cause", "advice", "details",
+    "check", "leg", "part", "fix", "lap", "measured", "limit", "unit", "tolerance", "margin", "sd", "verdict", "reason",
+    "excused_verdict", "time", "latitude_deg", "longitude_deg", "source", "basis", "sentence", "cause", "advice", "details",
 )  # fmt: skip
 # Decimals by the unit at the end of a column's name; those of a position resolve a centimetre.
 _DECIMALS = {"itude_deg": 7, "_deg_s": 3, "_nm": 4, "_kt": 2, "_fpm": 1, "_ft": 1, "_deg": 2, "_deg_true": 2}
@@ -82,6 +82,7 @@ def _each(debrief: DebriefData, kind: str) -> Iterator[tuple[tuple[int | None, .
 
 def _finding(finding: Mapping[str, Any]) -> Iterator[Any]:
     flat = {**finding, **(finding["lesson"] or {"cause": None, "advice": None})}
+    flat["excused_verdict"] = finding["excused"]["verdict"] if finding["excused"] is not None else None
     flat["details"] = json.dumps(finding["details"], ensure_ascii=False) if finding["details"] else None
     return (_cell(flat[name]) for name in _FINDING_COLUMNS)
 

@@ -198,7 +198,8 @@ def _stamp(placemark: Element, time_s: float) -> None:
 def _finding(folder: Element, finding: Finding) -> None:
     """A finding, at its position if it has one, else only in words."""
     placemark = SubElement(folder, "Placemark")
-    _name(placemark, f"{check_name(finding.check, finding.unit)}: {finding.verdict}")
+    verdict = finding.verdict if finding.excused is None else "excused"
+    _name(placemark, f"{check_name(finding.check, finding.unit)}: {verdict}")
     lessons = [f"{word} {text}" for word, text in lesson_lines(finding)]
     _description(placemark, [whole_sentence(finding), *lessons, f"Source: {finding.source}"])
     if finding.place is not None:

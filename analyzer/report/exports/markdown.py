@@ -21,6 +21,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.summary import (
@@ -89,6 +90,10 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     if taught:
         yield "### Lessons"
         yield "\n".join(line for finding in taught for line in _lesson(finding))
+    excused = [finding for finding in ordered if finding.excused is not None]
+    if excused:
+        yield "### Excused"
+        yield "\n".join(f"- ~~{_inline(finding.sentence)}~~ {_inline(excuse_words(finding))}" for finding in excused)
     yield "### Parts"
     height = height_unit(debrief.motion.charted.altitude_unit)
     rows = [part_row(figures, variation, height) for figures in parts_shown(approach.figures)]

@@ -174,6 +174,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
         "short_why": plain_line(why_short(row)),
         "why": plain_line(why_words(row)),
         "reasons": listed.reasons,
+        "excused": listed.excused,
         "remark": (row["remark"] or "") if row["remark"] != _failed_note(row) else "",
         "short_mark": mark_short(row),
         "mark": mark_words(row),

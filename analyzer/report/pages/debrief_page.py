@@ -18,7 +18,7 @@ from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.phrases import check_name, height_unit
-from analyzer.legs.reversal import Reversal
+from analyzer.debriefs.excusing import can_be_excused, excuse_of
 from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.faults import faults_of, span_of
 from analyzer.report.pictures.page_pictures import Picture
@@ -35,6 +35,7 @@ from analyzer.report.words.against_brief import (
     difference_rows,
 )
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.excuse_words import IDLE_LEAD, excuse_words, idle_texts
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
 from analyzer.report.words.named_words import named_sentences
@@ -133,6 +134,11 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         "settled": list(settled_first(debrief)),
         "nothing": nothing_found(debrief) if not debrief.sections else "",
         "doubts": debrief.doubts,
+        "idle_lead": IDLE_LEAD,
+        "idle": [
+            {"text": text, "excuse": one.excuse, "form": ""}
+            for one, text in zip(debrief.idle, idle_texts(debrief), strict=True)
+        ],
         "approaches": approaches,
         "headings": part_headings(height_unit(charted.altitude_unit)),
         "beside_headings": AGAINST_BRIEF_HEADINGS,
@@ -178,7 +184,11 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
     debrief, approach = section.seen, section.approach
     verdict, why = overall(approach.findings, approach.reversal)
     variation = debrief.motion.charted.variation.east_rad
-    others = [group for group in grouped(approach.findings) if group[1][0].verdict not in (OUTSIDE, CLOSE)]
+    others = [
+        group
+        for group in grouped(approach.findings)
+        if group[1][0].verdict not in (OUTSIDE, CLOSE) and group[1][0].excused is None
+    ]
     return {
         "id": names.unique(section.of[0] + str(section.number)),
         "title": section.title,
@@ -189,12 +199,17 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
         "altitudes": approach.altitude_remark,
         "faults": [
             {
-                **_finding(fault.finding, approach.reversal, names),
+                **_finding(fault.finding, section, names),
                 "number": fault.number,
                 "style": _STYLE[fault.finding.verdict],
                 "verdict": fault.finding.verdict.capitalize(),
             }
             for fault in faults_of(approach)
+        ],
+        "excused": [
+            {**_finding(finding, section, names), "words": excuse_words(finding)}
+            for finding in approach.findings
+            if finding.excused is not None
         ],
         "key": key_figures(debrief, approach),
         "flown": flown_sentence(debrief.motion.charted, approach),
@@ -213,7 +228,7 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
             for figures in parts_shown(approach.figures)
         ],
         "groups": [
-            {"heading": heading, "findings": [_finding(finding, approach.reversal, names) for finding in group]}
+            {"heading": heading, "findings": [_finding(finding, section, names) for finding in group]}
             for heading, group in others
         ],
     }
@@ -223,7 +238,7 @@ def _unrecognised(debrief: DebriefData, drawn: Sequence[Picture]) -> dict[str, A
     """The values of a flight in which nothing was recognised: its pictures only."""
     subject = Subject(debrief, None)
     empty = dict.fromkeys(("title", "verdict", "why", "style", "practise", "altitudes", "flown", "no_wind", "no_clock"), "")
-    nothing: dict[str, Any] = {"faults": [], "key": (), "brief": None, "parts": [], "groups": []}
+    nothing: dict[str, Any] = {"faults": [], "excused": [], "key": (), "brief": None, "parts": [], "groups": []}
     return {**empty, **nothing, "id": "flight", "pictures": drawn, "data": cursor_json(subject, drawn)}
 
 
@@ -247,8 +262,10 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] |
     }
 
 
-def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, Any]:
-    span = span_of(finding, reversal)
+def _finding(finding: Finding, section: Section, names: _Names) -> dict[str, Any]:
+    """The values of a finding. `excuse` is the one that it has, or may be given; `form` is room for a page that can do so."""
+    span = span_of(finding, section.approach.reversal)
+    excuse = excuse_of(section, finding) if can_be_excused(finding) else None
     return {
         "id": names.unique("finding", finding.check, finding.part or finding.leg),
         "span": _span(*span, finding.place.time_s if finding.place is not None else None) if span is not None else None,
@@ -258,4 +275,6 @@ def _finding(finding: Finding, reversal: Reversal, names: _Names) -> dict[str, A
         "reason": finding.reason or "",
         "source": finding.source,
         "lesson": lesson_lines(finding),
+        "excuse": excuse if finding.excused is None else finding.excused.excuse,
+        "form": "",
     }

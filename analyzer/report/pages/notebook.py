@@ -14,6 +14,7 @@ from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.log_sentences import first_sentences, span_text
 from analyzer.report.words.parts_shown import parts_shown
 from analyzer.report.words.summary import lesson_lines, part_headings, part_row
@@ -40,6 +41,7 @@ def notebook_html(debrief: DebriefData) -> str:
             "why": why,
             "altitudes": approach.altitude_remark,
             "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
+            "excused": [(f.sentence, excuse_words(f)) for f in approach.findings if f.excused is not None],
             "plan": inline_svg(plan_view(Subject(section.seen, approach), WIDE), f"{prefix}-{section.of[0]}{section.number}-"),
             "parts": [part_row(figures, variation, height) for figures in parts_shown(approach.figures)],
         })  # fmt: skip

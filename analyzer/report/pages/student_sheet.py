@@ -13,6 +13,7 @@ from analyzer.gradebook.mark import CheckResult, Mark, Marked
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.words.excuse_words import excuse_words, idle_sentences
 from analyzer.report.words.named_words import named_words
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import lesson_lines
@@ -20,6 +21,7 @@ from analyzer.report.words.unrecognised import nothing_found
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
+    from analyzer.checks.finding import Finding
     from analyzer.debriefs.data import DebriefData, Section
     from analyzer.vocabulary import CheckName
 
@@ -50,6 +52,7 @@ def sheet_values(
         "facts": [fact for fact in facts if fact[1] and fact[1] != name],
         "settled": f"Judged by: {debrief.standard.title}. Marked by: {rubric.title}.",
         "doubts": [_without_options(doubt) for doubt in debrief.doubts],
+        "idle": list(idle_sentences(debrief)),
         "nothing": "" if debrief.sections else nothing_found(debrief),
         "flights": [_flight(section, marks) for section, marks in zip(debrief.sections, marked, strict=True)],
         "remark": plain_line(entry.remark or "") if entry is not None else "",
@@ -73,6 +76,7 @@ def _flight(section: Section, marked: Marked) -> dict[str, Any]:
         "unjudged": _unjudged(marked.results),
         "matters": [_matter(fault) for fault in faults[:_MOST_MATTERS]],
         "others": others,
+        "excused": [_excused(finding) for finding in approach.findings if finding.excused is not None],
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": _without_options(approach.altitude_remark),
     }
@@ -98,6 +102,10 @@ def _matter(fault: Fault) -> dict[str, Any]:
         "what": fault.finding.sentence,
         "lesson": lesson_lines(fault.finding),
     }
+
+
+def _excused(finding: Finding) -> dict[str, Any]:
+    return {"name": check_name(finding.check, finding.unit), "sentence": finding.sentence, "words": excuse_words(finding)}
 
 
 def _mark_words(mark: Mark) -> str:

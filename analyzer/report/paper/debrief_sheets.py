@@ -20,6 +20,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.parts_shown import parts_shown
@@ -91,6 +92,7 @@ def _flight(section: Section) -> dict[str, Any]:
         "remark": approach.altitude_remark,
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "faults": [_fault(fault) for fault in faults_of(approach)],
+        "excused": [_excused(finding) for finding in approach.findings if finding.excused is not None],
         "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
         "flown": " ".join(filter(None, sentences)),
         "pictures": printed_pictures(Subject(debrief, approach)),
@@ -99,7 +101,7 @@ def _flight(section: Section) -> dict[str, Any]:
         "groups": [
             {"heading": heading, "rows": [_row(section, finding) for finding in group]}
             for heading, group in groups
-            if group[0].verdict not in (OUTSIDE, CLOSE)
+            if group[0].verdict not in (OUTSIDE, CLOSE) and group[0].excused is None
         ],
     }
 
@@ -115,6 +117,10 @@ def _fault(fault: Fault) -> dict[str, Any]:
         "lesson": lesson_lines(finding),
         "source": finding.source,
     }
+
+
+def _excused(finding: Finding) -> dict[str, Any]:
+    return {"name": check_name(finding.check, finding.unit), "sentence": finding.sentence, "words": excuse_words(finding)}
 
 
 def _row(section: Section, finding: Finding) -> dict[str, Any]:

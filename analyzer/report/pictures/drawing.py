@@ -14,7 +14,7 @@ import numpy as np
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.style import INK, PAPER
 
-__all__ = ["Area", "Box", "Drawing", "Frame", "Line", "Mark", "Marker", "Panel", "Words", "straight"]
+__all__ = ["Area", "Box", "Dots", "Drawing", "Frame", "Line", "Mark", "Marker", "Panel", "Words", "straight"]
 
 Box: TypeAlias = tuple[float, float, float, float]
 Shape = Literal["circle", "plus", "triangle", "down", "cross", "square", "arrow"]
@@ -93,6 +93,18 @@ class Marker:
     bearing_rad: float = 0.0
 
 
+@dataclass(frozen=True, eq=False)
+class Dots:
+    """Many filled dots or squares of one size, `size` points wide, which take little room in a file."""
+
+    x: FloatArray
+    y: FloatArray
+    colour: str
+    size: float
+    square: bool = False
+    level: float = 6.0
+
+
 @dataclass(frozen=True)
 class Words:
     """A text at a point, offset by points of type to the right and up, and turned anticlockwise by an angle [rad].
@@ -116,7 +128,7 @@ class Words:
     level: float = 8.0
 
 
-Mark: TypeAlias = Line | Area | Marker | Words
+Mark: TypeAlias = Line | Area | Marker | Dots | Words
 
 
 @dataclass(frozen=True, eq=False)

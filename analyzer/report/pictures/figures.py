@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.markers import MarkerStyle
 from matplotlib.transforms import Affine2D
 
-from analyzer.report.pictures.drawing import Area, Drawing, Line, Mark, Marker, Panel, Words
+from analyzer.report.pictures.drawing import Area, Dots, Drawing, Line, Mark, Marker, Panel, Words
 from analyzer.report.pictures.style import INK, PAPER, QUIET
 
 __all__ = ["draw_panel", "figure_of", "look", "points_of"]
@@ -87,6 +87,11 @@ def _draw(axes: Axes, mark: Mark) -> None:
         axes.fill(mark.x, mark.y, zorder=mark.level, **style)
     elif isinstance(mark, Marker):
         _draw_marker(axes, mark)
+    elif isinstance(mark, Dots):
+        axes.plot(
+            mark.x, mark.y, marker="s" if mark.square else "o", ms=mark.size, color=mark.colour, mew=0.0, ls="none",
+            zorder=mark.level, scalex=False, scaley=False, clip_on=False,
+        )  # fmt: skip
     else:
         _write(axes, mark)
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FloatArray
-from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words
+from analyzer.report.pictures.drawing import Area, Dots, Drawing, Frame, Line, Mark, Marker, Panel, Words
 from analyzer.report.pictures.style import FONTS, INK, PAPER, THEME
 
 __all__ = ["inline_svg", "svg_file"]
@@ -97,6 +97,8 @@ def _mark(frame: Frame, mark: Mark, hatch: str, colours: _Colours) -> str:
         fill = f"url(#{hatch})" if mark.hatched else colours(mark.colour)
         opacity = f' fill-opacity="{mark.opacity:g}"' if mark.opacity < 1.0 else ""
         return f'<path d="{_path(frame, mark.x, mark.y)}z" fill="{fill}"{opacity}/>'
+    if isinstance(mark, Dots):
+        return _dots(frame, mark, colours)
     return _marker(frame, mark, colours) if isinstance(mark, Marker) else _words(frame, mark, colours)
 
 
@@ -196,6 +198,17 @@ def _marker(frame: Frame, mark: Marker, colours: _Colours) -> str:
         f'<path d="{corners}" transform="translate({x:.1f} {y:.1f}) rotate({degrees:.1f})" '
         f'fill="{colours(mark.fill)}" {stroke}/>'
     )
+
+
+def _dots(frame: Frame, dots: Dots, colours: _Colours) -> str:
+    """Lines without length, whose ends are round or square."""
+    across, down = _placed(frame, np.asarray(dots.x, dtype=float), np.asarray(dots.y, dtype=float))
+    places = np.rint(np.column_stack([across, down])[np.isfinite(across + down)] * _TENTHS).astype(int).tolist()
+    if not places:
+        return ""
+    path = "".join(f"M{_number(x)}{_joined(y)}h0" for x, y in places)
+    square = ' stroke-linecap="square"' if dots.square else ""
+    return f'<path d="{path}" stroke="{colours(dots.colour)}" stroke-width="{dots.size:g}"{square}/>'
 
 
 def _words(frame: Frame, words: Words, colours: _Colours) -> str:

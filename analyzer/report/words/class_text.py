@@ -94,7 +94,8 @@ def _why(row: Mapping[str, Any]) -> str:
     if row["duplicate_of"] is not None:
         return str(row["remark"])
     doubts = f"; check first: {row['doubts']}" if row["doubts"] and row["procedure_rivals"] is None else ""
-    return why_short(row) + doubts
+    excused = f"; excused: {row['excused']}" if row["excused"] else ""
+    return why_short(row) + excused + doubts
 
 
 def _log(row: Mapping[str, Any]) -> str:

@@ -12,6 +12,7 @@ from analyzer.gradebook.roster import Entry, Roster
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 from analyzer.report.words.clearance_text import clearance_words
+from analyzer.safe_text import plain_line
 
 __all__ = [
     "class_counts",
@@ -81,8 +82,11 @@ def _counted(status: str, count: int) -> str:
 
 
 def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
-    """Remarks on the roster, on undecided procedures, and on copies."""
+    """Remarks on the roster, on excuses without a log, on undecided procedures, and on copies."""
     sentences = []
+    if index.excuses_without_log:
+        excused = ", ".join(f"{one.flight or 'no flight'} ({check_name(one.check)})" for one in index.excuses_without_log)
+        sentences.append(f"Excuses that name no log, or several, and are used for none: {plain_line(excused)}.")
     matches = index.matches
     if roster is not None and matches is not None:
         if matches.logs_without:

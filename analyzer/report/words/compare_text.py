@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from analyzer.comparison.comparing import changed_most, tested
 from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
 from analyzer.report.words.caution import CAUTION
@@ -26,9 +28,13 @@ __all__ = [
     "compare_text",
     "figure_words",
     "lap_words",
+    "row_sentences",
+    "sentence_name",
     "sentences",
+    "slope_words",
     "spread_words",
     "title_words",
+    "trend_sentence",
     "value_words",
 ]
 
@@ -148,29 +154,55 @@ def sentences(comparison: ComparisonData) -> Iterator[str]:
         if reversal.named is not None:
             lead, text = named_words(reversal, reversal.named, attempt.debrief.motion.charted.kind)
             yield f"Attempt {attempt.number}: {lead[:1].lower()}{lead[1:]}, {text}"
-    for row in comparison.changed_most:
-        yield _changed(row)
-    if not comparison.changed_most:
-        yield "Between the first and the last attempt nothing changed by as much as a pilot would notice."
-    claimed = [row for row in comparison.rows if row.claimed]
-    for row in claimed:
-        if row.trend is not None:
-            slope = f"{abs(row.trend.slope):.{row.figure.decimals + 1}f}{_unit(row)}"
-            yield (
-                f"Trend: {_name(row)} goes {'up' if row.trend.slope > 0.0 else 'down'} by about {slope} per attempt "
-                f"(probability of such an order by chance: {row.trend.p:.2g})."
-            )
-    needed = attempts_needed(comparison.tested)
-    if not claimed and len(comparison.attempts) < needed:
-        of_figures = f"with {comparison.tested} figures that takes at least" if comparison.tested else "that takes at least"
-        yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
-    elif not claimed:
-        yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
+    yield from row_sentences(comparison.rows, len(comparison.attempts))
     if comparison.left_out:
         hold = comparison.attempts[0].hold
         missing = "no approach" if hold is None else f"no hold at {hold}"
         hint = "; logs of a hold alone are compared by themselves" if hold is None else ""
         yield f"Left out, with {missing}: {', '.join(comparison.left_out)}{hint}."
+
+
+def row_sentences(rows: Sequence[Row], attempts: int) -> Iterator[str]:
+    """What changed most from the first of some attempts to the last, and which trends can be claimed."""
+    changed = changed_most(rows)
+    for row in changed:
+        yield _changed(row)
+    if not changed:
+        yield "Between the first and the last attempt nothing changed by as much as a pilot would notice."
+    claimed = [row for row in rows if row.claimed]
+    yield from map(trend_sentence, claimed)
+    figures = tested(rows)
+    needed = attempts_needed(figures)
+    if not claimed and attempts < needed:
+        of_figures = f"with {figures} figures that takes at least" if figures else "that takes at least"
+        yield f"Trend: none can be claimed; {of_figures} {needed} attempts."
+    elif not claimed:
+        yield f"Trend: none stands out from chance (at {LEVEL:g} for all figures together)."
+
+
+def trend_sentence(row: Row) -> str:
+    """A trend that can be claimed, with its slope, and how likely chance would bring such an order."""
+    up, p = (row.trend.slope > 0.0, row.trend.p) if row.trend is not None else (False, 1.0)
+    way = "up" if up else "down"
+    return (
+        f"Trend: {sentence_name(row)} goes {way} by {slope_words(row)} per attempt "
+        f"(probability of such an order by chance: {p:.2g})."
+    )
+
+
+def slope_words(row: Row) -> str:
+    """How much a figure changes from one attempt to the next, without its sign: ``about 0.53 NM``.
+
+    Of many attempts the step may be small and come to much: then it has more decimals.
+    """
+    slope, decimals = abs(row.trend.slope) if row.trend is not None else 0.0, row.figure.decimals + 1
+    known = sum(value is not None for value in row.values)
+    least = 10.0**-decimals
+    if slope >= least:
+        return f"about {slope:.{decimals}f}{_unit(row)}"
+    if slope * (known - 1) < 10.0 * least:  # not seen in the values as they are shown
+        return f"less than {least:.{decimals}f}{_unit(row)}"
+    return f"about {slope:.{1 - math.floor(math.log10(slope))}f}{_unit(row)}"
 
 
 def _changed(row: Row) -> str:
@@ -179,14 +211,15 @@ def _changed(row: Row) -> str:
     better = ""
     if row.figure.better is not None and row.change is not None:
         better = ", better" if (row.change < 0.0) == (row.figure.better == "less") else ", worse"
-    return f"Changed: {_name(row)} from {before} to {after}{_unit(row)}{better}."
+    return f"Changed: {sentence_name(row)} from {before} to {after}{_unit(row)}{better}."
 
 
 def _unit(row: Row) -> str:
     return row.figure.unit if row.figure.unit in ("", "°") else f" {row.figure.unit}"
 
 
-def _name(row: Row) -> str:
+def sentence_name(row: Row) -> str:
+    """What a figure is called in a sentence."""
     return _SENTENCE_NAME.get(row.figure.key, row.figure.name)
 
 

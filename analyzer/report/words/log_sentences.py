@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import DEG
 from analyzer.report.words.clearance_text import settled_sentences
+from analyzer.report.words.excuse_words import idle_sentences
 from analyzer.report.words.named_words import named_sentences
 
 if TYPE_CHECKING:
@@ -25,13 +26,14 @@ def span_text(debrief: DebriefData) -> str:
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:
-    """Notes before the result: what was named, clearance and minimum, and which parts of the log are not as recorded."""
+    """Notes before the result: what was named and cleared, how the log differs from what was recorded, unused excuses."""
     yield from (f"{lead}: {text}" for lead, text in named_sentences(debrief))
     yield from settled_first(debrief)
+    yield from idle_sentences(debrief)
 
 
 def settled_first(debrief: DebriefData) -> Iterator[str]:
-    """The same but for what was named, which a page sets apart."""
+    """The same but for what was named and what is not used, which a page sets apart."""
     track = debrief.motion.track
     yield from settled_sentences(debrief.motion.charted)
     if track.put_right:

@@ -23,6 +23,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.layout import WIDTH, fitted, table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
 from analyzer.report.words.named_words import shape_title
@@ -64,7 +65,10 @@ _CHARTED = {
 
 @dataclass(frozen=True)
 class Line:
-    """A line of the summary, and its tone: ``title``, ``heading``, ``lesson``, ``quiet``, a verdict, or empty for plain."""
+    """A line of the summary, and its tone.
+
+    The tone is ``title``, ``heading``, ``lesson``, ``quiet``, ``excused``, a verdict, or empty for plain.
+    """
 
     text: str
     tone: str = ""
@@ -193,7 +197,10 @@ def _approach(debrief: DebriefData, approach: Approach, width: int) -> list[Line
     for heading, findings in grouped(approach.findings):
         lines.append(Line(heading, "heading" if informs(findings[0]) else findings[0].verdict))
         for finding in findings:
-            if (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
+            if finding.excused is not None:
+                lines += wrap(finding.sentence, "excused", indent="  - ", hanging="    ")
+                lines += wrap(excuse_words(finding), indent="    ")
+            elif (finding.verdict == INSIDE or informs(finding)) and not needs_sentence(finding):
                 lines.append(Line(_row(finding, debrief.motion.charted)))
             else:
                 lines += wrap(whole_sentence(finding), indent="  - ", hanging="    ")
@@ -234,7 +241,9 @@ def error_words(finding: Finding) -> str | None:
 
 
 def whole_sentence(finding: Finding) -> str:
-    """A finding's sentence, with the reason if it is not assessed."""
+    """A finding's sentence, with the excuse if it has one, and the reason if it is not assessed."""
+    if finding.excused is not None:
+        return f"{finding.sentence} {excuse_words(finding)}"
     return finding.sentence if finding.reason is None else f"{finding.sentence} Not assessed: {finding.reason}."
 
 
