@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -44,11 +43,17 @@ def straight_segments(motion: Motion) -> tuple[Segment, ...]:
 
 
 def _segments(states: States) -> Iterator[Segment]:
+    time_s = states.time_s
+    if not len(states):
+        return
     rate = np.abs(_smooth(states.turn_rate_rad_s))
-    whole = np.concatenate(([False], np.diff(states.time_s) > 1.5))
+    whole = np.concatenate(([False], np.diff(time_s) > 1.5))
     bounds = np.flatnonzero((rate > _TURNING_RAD_S) | whole)
-    for first, end in pairwise([-1, *bounds.tolist(), len(states)]):
-        segment = _segment(states, *_steady(states.track_rad, first + 1, end))
+    begins, ends = np.concatenate(([0], bounds + 1)), np.concatenate((bounds, [len(states)]))
+    # in a turn every second is a bound: of the stretches between them only few are long enough to look at
+    long = time_s.take(ends - 1, mode="clip") - time_s.take(begins, mode="clip") >= _LEAST_S
+    for first, end in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
+        segment = _segment(states, *_steady(states.track_rad, first, end))
         if segment is not None:
             yield segment
 
