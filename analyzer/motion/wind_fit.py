@@ -141,7 +141,8 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
     for _ in range(_ITERATIONS):
         weights = held
-        fit = _step(seen, prior.with_changes(steady, weights), wind)
+        band, known = prior.with_changes(steady, weights)
+        fit = _step(seen, band, wind)
         before, wind = wind, fit.unknown[:2]
         steps = prior.steps(fit.unknown)
         held = 2.0 / (1.0 + steps**2)
@@ -150,7 +151,6 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     # of the steps as they are distributed, over that of the normal deviates they were taken for; nothing where it is held
     long_tailed = -np.log1p(steps**2)
     normal = 0.5 * np.log(weights / 2.0) - 0.5 * weights * steps**2
-    known = _information(prior.with_changes(steady, weights))
     return replace(fit, evidence=fit.evidence + known + float(np.sum(long_tailed - normal)))
 
 
@@ -159,24 +159,19 @@ def _changing(seen: _Seen, prior: Prior) -> _Fitted:
     count = seen.velocity.shape[1]
     wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
     for _ in range(_ITERATIONS):
-        supposed = expected
-        fit = _step(seen, prior.with_changes(supposed, held), wind)
+        band, known = prior.with_changes(expected, held)
+        fit = _step(seen, band, wind)
         before, wind = wind, fit.unknown[:2]
         expected = expected_acceleration(fit.unknown[ACCELERATION])
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
-    return replace(fit, evidence=fit.evidence + _information(prior.with_changes(supposed, held)))
+    return replace(fit, evidence=fit.evidence + known)
 
 
 def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
     """One Gauss-Newton step from a wind; its evidence is relative to the information of the prior."""
     unknown, factor, misfit = _solve(seen.equations(wind), prior)
     return _Fitted(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
-
-
-def _information(prior: FloatArray) -> float:
-    """Half the logarithm of the determinant of a prior."""
-    return float(np.log(_cholesky(prior)[0]).sum())
 
 
 def _solve(

@@ -12,6 +12,7 @@ from analyzer.physics.units import DEG, FloatArray, wrap
 from analyzer.track.angles import joined_degrees, jump_at_the_full_degree, minutes_for_decimals, written_degrees
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.hemispheres import with_letters, with_minutes
+from analyzer.track.plain_cells import PlainCells
 from analyzer.track.raw_table import BLANK, RawTable, numbers
 from analyzer.track.track import Note, counted
 
@@ -64,6 +65,8 @@ def _plain(table: RawTable, matched: Matched, quantity: str, notes: list[Note]) 
     name = matched.by_quantity[quantity].name
     cells = table.column(name)
     values = numbers(cells, table.decimal)
+    if np.isfinite(values).all():
+        return values
     filled = sum(cell.casefold() not in BLANK for cell in cells)
     if 2 * int(np.isfinite(values).sum()) >= filled:
         return values
@@ -81,8 +84,7 @@ def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str]
     Latitudes written so have four digits before the point, and are not longitudes in the wrong column.
     """
     joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
-    four_digits = sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in latitudes)
-    if four_digits >= _NEARLY_ALL * max(int(np.isfinite(values["latitude"]).sum()), 1) and all(
+    if _four_digits(latitudes) >= _NEARLY_ALL * max(int(np.isfinite(values["latitude"]).sum()), 1) and all(
         _fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()
     ):
         notes.append(Note("latitude and longitude join degrees and minutes (4818.27 is 48° 18.27'): read so"))
@@ -96,6 +98,13 @@ def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str]
         )
         return {quantity: minutes_for_decimals(numbers_of) for quantity, numbers_of in values.items()}
     return values
+
+
+def _four_digits(cells: Sequence[str]) -> int:
+    """How many cells are numbers with four digits before the point."""
+    if isinstance(cells, PlainCells) and cells.numbers is not None:
+        return int(np.count_nonzero(cells.digits_before_point() == 4))
+    return sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in cells)
 
 
 def _fits(numbers_of: FloatArray, degrees: FloatArray, limit: float) -> bool:
