@@ -29,14 +29,19 @@ def wrap(angle_rad: FloatArray | float) -> FloatArray:
     >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
     -10°
     """
-    return wrap_positive(np.asarray(angle_rad) + math.pi) - math.pi
+    return wrap_positive(np.add(angle_rad, math.pi)) - math.pi
 
 
 def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     """Angle wrapped to [0, 2π), scalar or array of any shape. [rad]"""
-    wrapped = np.mod(angle_rad, math.tau)
-    # the remainder of a tiny negative angle rounds to a full turn
-    positive: FloatArray = np.where(wrapped == math.tau, 0.0, wrapped)
+    if isinstance(angle_rad, float):
+        wrapped = float(angle_rad) % math.tau
+        return np.asarray(0.0 if wrapped == math.tau else wrapped)
+    turns = np.floor(np.divide(angle_rad, math.tau))
+    positive: FloatArray = np.asarray(angle_rad - math.tau * turns)
+    # close to a full turn the quotient rounds to the next one, and the remainder of a tiny negative angle to a full turn
+    positive[positive < 0.0] += math.tau
+    positive[positive == math.tau] = 0.0
     return positive
 
 

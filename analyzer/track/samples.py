@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +14,7 @@ from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
 from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.coordinates import read_coordinates
+from analyzer.track.offsets import offset_m
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
 from analyzer.track.raw_table import BLANK, RawTable, numbers
@@ -38,6 +40,12 @@ class Samples:
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    @cached_property
+    def steps_m(self) -> tuple[FloatArray, FloatArray]:
+        """North and east from each sample to the next, one value less than samples. [m] Most repairs leave them as they are."""
+        latitude, longitude = self.latitude_rad, self.longitude_rad
+        return offset_m(latitude[:-1], longitude[:-1], latitude[1:], longitude[1:])
 
     def take(self, which: npt.NDArray[np.intp] | BoolArray) -> Samples:
         """The samples at these places, or where true, in that order."""
