@@ -19,6 +19,7 @@ from analyzer.legs.named import begins_at_fix
 from analyzer.legs.outbound_orbits import without_orbits
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import NamedAs, Part, Reversal
+from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion, States
@@ -63,7 +64,7 @@ def _with_recognised(approach: Reversal, named: NamedAs, by_itself: Sequence[Rev
 
 def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversal]:
     """The approaches that are not part of a survey: those between its lines do not count unless they end on the runway."""
-    surveys = find_surveys(motion) if approaches else ()
+    surveys = find_surveys(straight_segments(motion)) if approaches else ()
     return [
         one
         for one in approaches
