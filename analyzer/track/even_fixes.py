@@ -157,13 +157,13 @@ def _kept_to(at: _Places, size: FloatArray, shortest: int, reach: int) -> Iterat
 
     That is where their sizes turn about: the direction of the sum of their turns round the interval.
     """
-    interval = np.arange(shortest, _LONGEST + 1)
+    interval = np.arange(shortest, _LONGEST + 1, dtype=np.int32)
     if not len(interval):
         return
-    row = (_LONGEST + 1) * np.arange(len(interval))
+    row = (_LONGEST + 1) * np.arange(len(interval), dtype=np.int32)
     counts, sizes = np.zeros((2, len(row) * (_LONGEST + 1)))
     for block in range(0, len(at), _AT_ONCE):
-        place = (at[block : block + _AT_ONCE, None] % interval + row).ravel()
+        place = (at[block : block + _AT_ONCE, None].astype(np.int32) % interval + row).ravel()
         counts += np.bincount(place, minlength=len(counts))
         sizes += np.bincount(place, np.repeat(size[block : block + _AT_ONCE], len(interval)), minlength=len(sizes))
     turns = np.exp(2j * math.pi * np.arange(_LONGEST + 1) / interval[:, None])

@@ -33,7 +33,7 @@ _NEWLINE, _POINT, _PLUS, _MINUS, _ZERO = b"\n.+-0"
 _LONGEST = 17  # letters of a number: 15 digits, a point and a sign
 _ROOM = b"\0" * _LONGEST
 _EXACT = 10**15  # whole numbers below are exact as they are
-_POWERS = 10 ** np.arange(_LONGEST + 1)
+_POWERS = 10.0 ** np.arange(_LONGEST + 1)
 _AT_ONCE = 1 << 14  # cells whose letters are laid out at a time, so that they stay in the cache
 _INSTANT = re.compile(r"(\d{4}-\d\d-\d\d)([T ])\d\d:\d\d:\d\d(?:\.(\d{1,6}))?(Z?)", re.ASCII)
 _DATES = 1000  # changes of the date from row to row, at most: more are no flight's
@@ -137,7 +137,8 @@ def plain_columns(rows: bytes, delimiter: str, width: int, barred: str) -> list[
     begins = np.concatenate(([len(_ROOM)], marks[:-1] + 1)).reshape(-1, width).T.copy()
     if (letters[ends[-1]] != _NEWLINE).any() or (letters[ends[:-1]] != ord(delimiter)).any():
         return None
-    if np.isin(letters[begins[0]], np.frombuffer(barred.encode("ascii"), dtype=np.uint8)).any():
+    lead = letters[begins[0]]
+    if any((lead == letter).any() for letter in barred.encode("ascii")):
         return None
     return [PlainCells(source, begin, end) for begin, end in zip(begins, ends, strict=True)]
 
@@ -151,22 +152,23 @@ def _decimals(letters: _Letters, before: _Places) -> FloatArray | None:
     first = np.minimum(before, width - 1)
     lead = letters[rows, first]
     signed = ((lead == _MINUS) | (lead == _PLUS)) & (before < width)
-    digits[rows[signed], first[signed]] = 0
+    if signed.any():
+        digits[rows[signed], first[signed]] = 0
     point = digits == np.uint8(_POINT - _ZERO & 0xFF)
     pointed = point.any(axis=1)
-    if pointed.any():
-        digits[rows[pointed], point[pointed].argmax(axis=1)] = 0
+    place = np.where(pointed, point.argmax(axis=1), width)
     bare = (before + signed + pointed == width) & (before < width)  # a sign or a point alone
+    digits[rows[pointed], place[pointed]] = 0
     if bare.any() or (digits > 9).any():
         return None
-    decimals = np.where(pointed, width - 1 - point.argmax(axis=1), 0)
-    together = digits.astype(np.int64) @ _POWERS[width - 1 :: -1]
-    # the point stands as a zero between the digits before it and those after it
-    whole, rest = np.divmod(together, 10 * _POWERS[decimals])
-    value = np.where(pointed, whole * _POWERS[decimals] + rest, together)
-    if value.max(initial=0) >= _EXACT:
-        return None
-    numbers: FloatArray = value / _POWERS[decimals].astype(np.float64)
+    numbers = np.empty(len(letters))
+    for column in np.flatnonzero(np.bincount(place)).tolist():  # of most logs one: they give as many decimals everywhere
+        there = slice(None) if (place == column).all() else place == column
+        powers = np.insert(_POWERS[: width - 1][::-1], column, 0.0) if column < width else _POWERS[:width][::-1]
+        whole = digits[there].astype(np.float64) @ powers
+        if whole.max() >= _EXACT:
+            return None
+        numbers[there] = whole / _POWERS[max(0, width - 1 - column)]
     numbers[lead == _MINUS] *= -1.0
     numbers[before == width] = np.nan
     return numbers
@@ -191,7 +193,7 @@ def _seconds(digits: _Letters, decimals: int) -> FloatArray | None:
     days = np.repeat([date.toordinal() - _EPOCH_DAY for date in dates], np.diff(np.append(begins, len(digits))))
     micros = np.zeros(len(digits), dtype=np.int64)
     for place in range(decimals):
-        micros += digits[:, 20 + place] * _POWERS[5 - place]
+        micros += 10 ** (5 - place) * digits[:, 20 + place].astype(np.int64)
     whole = 86_400 * days + 3_600 * hour + 60 * minute + second
     seconds: FloatArray = (1_000_000 * whole + micros) / 1e6
     return seconds
