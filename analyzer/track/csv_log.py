@@ -78,10 +78,9 @@ def _plain(data: bytes, file: str, chosen: Sequence[str], limits: Limits) -> Raw
 
     Plain are ASCII rows of the header's width, without quotation marks, comments, blank lines or the header again.
     """
-    if b"\0" in data:
-        return None
-    data = data.replace(b"\r\n", b"\n")
     if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n")
+    if b"\0" in data or b"\r" in data:
         return None
     limits.check_values(data.count(b"\n"), file)
     *top, rest = data.split(b"\n", HEADER_AT_MOST)

@@ -69,18 +69,23 @@ class PlainCells(Sequence[str]):
 
     @cached_property
     def _texts(self) -> list[str]:
-        text, places = self.source.decode("ascii"), zip(self.begins.tolist(), self.ends.tolist(), strict=True)
+        if not len(self):
+            return []
+        first = int(self.begins[0])
+        text = self.source[first : int(self.ends[-1])].decode("ascii")
+        places = zip((self.begins - first).tolist(), (self.ends - first).tolist(), strict=True)
         return [text[begin:end].strip() for begin, end in places]
 
     @cached_property
     def numbers(self) -> FloatArray | None:
         """The cells as numbers, NaN where one is empty; None where one is anything but a plain number."""
-        width = int((self.ends - self.begins).max())
+        lengths = self.ends - self.begins
+        width = int(lengths.max())
         if not 0 < width <= _LONGEST:
             return None
         values = np.empty(len(self))
         for letters, part in self._laid_out(self.ends - width, width):
-            read = _decimals(letters, width - (self.ends - self.begins)[part])
+            read = _decimals(letters, width - lengths[part])
             if read is None:
                 return None
             values[part] = read
