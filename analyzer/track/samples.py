@@ -79,7 +79,9 @@ def build_samples(
         if quantity in matched.by_quantity:
             values = _converted(table, matched, quantity)
             recorded[name] = wrap_positive(values) if quantity in {"track", "heading"} else values
-    samples = Samples(clock.seconds, latitude, longitude, altitude, recorded, np.arange(len(table))).take(complete)
+    samples = Samples(clock.seconds, latitude, longitude, altitude, recorded, np.arange(len(table)))
+    if not complete.all():
+        samples = samples.take(complete)
     if options.altitude_required and not np.isfinite(samples.altitude_m).any():
         name = matched.by_quantity["altitude"].name
         raise LogError(
