@@ -63,7 +63,8 @@ _AROUND_NODES = 4  # within which: 20 s
 class Prior:
     """The information that does not depend on the estimate: on wind and departure, and on the first airspeed.
 
-    `band` is the lower band of the matrix, shape (`BAND`, `UNKNOWNS`, n): distance from the diagonal, unknown and node.
+    `band` is the lower band of the matrix, shape (n, `UNKNOWNS`, `BAND`): node, unknown and distance from the diagonal, so that
+    the entries of a column stand together, as LAPACK wants them.
     `log_information` is the sum of the logarithms of the information that it was made of.
     """
 
@@ -74,7 +75,7 @@ class Prior:
     @classmethod
     def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
         """The prior of nodes with these steps between them and at these heights, NaN where unknown."""
-        band, logarithms = np.zeros((BAND, UNKNOWNS, len(step_s) + 1)), 0.0
+        band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), 0.0
         height = np.where(np.isfinite(height_m), height_m, 0.0)
         sd = _WIND_SD + _WIND_SD_PER_M * np.clip(height, 0.0, 12_000.0)
         variance = _WIND_PER_S * step_s + _WIND_PER_M * np.abs(np.diff(height))
@@ -84,7 +85,7 @@ class Prior:
         kept = np.exp(-step_s / _DEPARTURE_S)
         of_departure = 1.0 / (departure_sd_mps**2 * (1.0 - kept**2))
         logarithms += _chain(band, DEPARTURE, 1.0 / departure_sd_mps**2, of_departure, kept)
-        band[0, MEANT, 0] += 1.0 / _MEANT_SD**2
+        band[0, MEANT, 0] += 1.0 / _MEANT_SD**2  # of the first node
         return cls(step_s, band, logarithms - 2.0 * math.log(_MEANT_SD))
 
     def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> tuple[FloatArray, float]:
@@ -103,16 +104,16 @@ class Prior:
         logarithms += float(np.log(across).sum())
         by_half = across * half
         by_square = by_half * half
-        band[0, MEANT, :-1] += across
-        band[0, MEANT, 1:] += across
-        band[UNKNOWNS, MEANT, :-1] -= across
-        band[0, ACCELERATION, :-1] += by_square
-        band[0, ACCELERATION, 1:] += by_square
-        band[UNKNOWNS, ACCELERATION, :-1] += by_square
-        band[MEANT - ACCELERATION, ACCELERATION, :-1] += by_half
-        band[MEANT - ACCELERATION, ACCELERATION, 1:] -= by_half
-        band[UNKNOWNS + MEANT - ACCELERATION, ACCELERATION, :-1] -= by_half
-        band[UNKNOWNS + ACCELERATION - MEANT, MEANT, :-1] += by_half
+        band[:-1, MEANT, 0] += across
+        band[1:, MEANT, 0] += across
+        band[:-1, MEANT, UNKNOWNS] -= across
+        band[:-1, ACCELERATION, 0] += by_square
+        band[1:, ACCELERATION, 0] += by_square
+        band[:-1, ACCELERATION, UNKNOWNS] += by_square
+        band[:-1, ACCELERATION, MEANT - ACCELERATION] += by_half
+        band[1:, ACCELERATION, MEANT - ACCELERATION] -= by_half
+        band[:-1, ACCELERATION, UNKNOWNS + MEANT - ACCELERATION] -= by_half
+        band[:-1, MEANT, UNKNOWNS + ACCELERATION - MEANT] += by_half
         return band, 0.5 * (self.log_information + logarithms)
 
     def steps(self, unknown: FloatArray) -> FloatArray:
@@ -131,9 +132,10 @@ def _chain(band: FloatArray, unknown: int, first: np.float64 | float, informatio
     Gives the sum of the logarithms of that information.
     """
     band[0, unknown, 0] += first
-    band[0, unknown, :-1] += information * share**2
-    band[0, unknown, 1:] += information
-    band[UNKNOWNS, unknown, :-1] -= information * share
+    shared = information * share
+    band[:-1, unknown, 0] += shared * share
+    band[1:, unknown, 0] += information
+    band[:-1, unknown, UNKNOWNS] -= shared
     return math.log(first) + float(np.log(information).sum())
 
 
