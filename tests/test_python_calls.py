@@ -1,7 +1,7 @@
 """How many Python functions a debrief calls: a count is the same on every machine, as a time is not.
 
-Only calls into the package itself count, so that the libraries may change. The bounds leave a tenth for what is added; a new check
-takes some 100 calls. More than that is a loop in Python over what arrays should do at once.
+Only calls into the package itself count, so that the libraries may change. The bounds leave a tenth for what is added; a new
+check takes some 100 calls. More than that is a loop in Python over what arrays should do at once.
 """
 
 import sys
