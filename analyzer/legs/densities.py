@@ -27,6 +27,8 @@ _JOINING_RADII = 5.0  # off an arc, a turn that joins it begins, at right angles
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
 _ANYTHING = Step("arrival", "free")  # whatever the aircraft does
 _MIRRORED: Mapping[Turning, Turning] = MappingProxyType({"towards": "away", "away": "towards"})  # for the left side
+_BY_INBOUND = ("on course", "off course")  # places whose headings count from the inbound course
+_ON_EITHER_SIDE = ("any", "in", "at fix", "out", *_BY_INBOUND)
 _BARRED = -1e3  # in place of -inf in sums: no stretch with such a second gains anything
 
 
@@ -39,17 +41,22 @@ class StepGains:
 
     features: Features
     side: int
+    right: StepGains | None = None  # for the left side, the gains on the right one: those of many steps are the same
     _gains: dict[Step, FloatArray] = field(default_factory=dict)
     _greatest: dict[tuple[Step, bool], float] = field(default_factory=dict)
 
     def gain(self, step: Step) -> FloatArray:
         """Log-density of each second under a step, relative to that of an unspecified flight; -inf where it cannot be."""
+        if self.right is not None and _is_alike(step):
+            return self.right.gain(step)
         if step not in self._gains:
             self._gains[step] = _log_density(self.features, self.side, step) - self._nothing
         return self._gains[step]
 
     def greatest(self, step: Step, *, last: bool) -> float:
         """The greatest gain of a step over any stretch of seconds, or over any that goes on to the `last` one."""
+        if self.right is not None and _is_alike(step):
+            return self.right.greatest(step, last=last)
         if (step, last) not in self._greatest:
             total = np.zeros(len(self._nothing) + 1)
             np.maximum(self.gain(step), _BARRED).cumsum(out=total[1:])
@@ -61,6 +68,13 @@ class StepGains:
     def _nothing(self) -> FloatArray:
         """Log-density of an unspecified flight."""
         return _log_density(self.features, self.side, _ANYTHING)
+
+
+def _is_alike(step: Step) -> bool:
+    """Whether a step is the same on either side: it turns to neither, and headings and place lie evenly about a course."""
+    if step.turning in _MIRRORED or step.place not in _ON_EITHER_SIDE:
+        return False
+    return step.heading_deg is None or sum(step.heading_deg) == (360.0 if step.place in _BY_INBOUND else 0.0)
 
 
 def _log_density(features: Features, side: int, step: Step) -> FloatArray:
@@ -75,10 +89,7 @@ def _log_density(features: Features, side: int, step: Step) -> FloatArray:
         return bank + _closing(features, side, step.spread_deg) + place
     if step.heading_deg is None:
         return bank - math.log(360.0) + place
-    if step.place in ("on course", "off course"):
-        heading = 180.0 + side * features.off_inbound_deg
-    else:
-        heading = side * features.heading_deg
+    heading = 180.0 + side * features.off_inbound_deg if step.place in _BY_INBOUND else side * features.heading_deg
     return bank + _heading(heading, _headings(features, side, step.heading_deg, step.drifts), step.spread_deg) + place
 
 

@@ -23,7 +23,7 @@ from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion, States
-from analyzer.physics.units import DEG, FT, NM
+from analyzer.physics.units import DEG, FT, NM, unwrapped
 
 __all__ = ["find_reversals"]
 
@@ -241,4 +241,4 @@ def _came_down(motion: Motion, approach: Reversal) -> bool:
 
 def _turned_rad(states: States) -> float:
     """Range of the heading over a stretch."""
-    return float(np.ptp(np.unwrap(states.heading_rad)))
+    return float(np.ptp(unwrapped(states.heading_rad)))

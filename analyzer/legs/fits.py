@@ -22,7 +22,7 @@ from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM, FloatArray, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
 __all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "Misfit", "as_charted", "may_be_explained", "misfits", "unexplained"]
@@ -294,7 +294,7 @@ def _keeps_radial(motion: Motion, states: States, shape: Shape, cut: Cut) -> boo
     if outbound is None or _span(shape, cut, "inbound") is None:
         return False
     leg = slice(*outbound)
-    bearing = np.unwrap(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
+    bearing = unwrapped(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
     if not bearing.size or float(np.ptp(bearing)) > _ON_COURSE_RAD:
         return False
     mirrored = 2.0 * charted.inbound_true_rad - charted.outbound_true_rad

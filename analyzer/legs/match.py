@@ -18,7 +18,7 @@ from analyzer.legs.grammar import SHAPES, Shape
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import DEG, NM, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
 __all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
@@ -152,8 +152,8 @@ def _tried(motion: Motion, window: Window, shapes: Sequence[Shape]) -> Iterator[
     """The shapes that the stretch turns enough for, with the side and what their steps gain on it."""
     turned, complete = _most_turned(window.states), window.end != "any step"
     features = Features(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
-    for side in (1, -1):
-        gains = StepGains(features, side)
+    right = StepGains(features, 1)
+    for side, gains in ((1, right), (-1, StepGains(features, -1, right))):
         for shape in shapes:
             if _can_turn_back(turned, shape, side, complete) or (
                 not complete and _can_turn_off(turned, shape, side, as_charted(motion, shape, side))
@@ -203,7 +203,7 @@ def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> floa
 
 def _most_turned(states: States) -> dict[int, float]:
     """Largest change of heading to each side between two instants of a stretch, +1 right. [rad]"""
-    heading = np.unwrap(states.heading_rad)
+    heading = unwrapped(states.heading_rad)
     right = float(np.max(heading - np.minimum.accumulate(heading)))
     left = float(np.max(np.maximum.accumulate(heading) - heading))
     return {1: right, -1: left}

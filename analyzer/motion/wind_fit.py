@@ -42,7 +42,7 @@ from analyzer.motion.wind_prior import (
     expected_acceleration,
 )
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray
+from analyzer.physics.units import DEG, FloatArray, unwrapped
 
 __all__ = ["BRIDGED_SD", "NOTHING_RECORDED", "SMOOTHED_SD", "THROWN_SD", "Recorded", "estimate_wind"]
 
@@ -238,7 +238,7 @@ def estimate_wind(
     unknown: FloatArray = np.average([fit.unknown for fit in fits], axis=0, weights=[fit.odds for fit in fits])
     wind = unknown[:2]
     through_air = velocity - wind
-    heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
+    heading = unwrapped(np.arctan2(through_air[1], through_air[0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.complete:
         return None
     return WindEstimate(

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray
+from analyzer.physics.units import DEG, FloatArray, unwrapped
 
 __all__ = [
     "ACCELERATION",
@@ -146,7 +146,7 @@ def departure_sd(step_s: FloatArray, velocity_mps: FloatArray) -> float:
     """
     if len(step_s) < 2:
         return _USUAL_DEPARTURE
-    track = np.unwrap(np.arctan2(velocity_mps[1], velocity_mps[0]))
+    track = unwrapped(np.arctan2(velocity_mps[1], velocity_mps[0]))
     straight = np.abs(np.diff(track)) < _STRAIGHT_RAD_S * step_s
     lag = step_s[1:] + step_s[:-1]
     used = straight[1:] & straight[:-1] & (lag < _DEPARTURE_S)

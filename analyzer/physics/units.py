@@ -10,7 +10,20 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["DEG", "FPM", "FT", "GRAVITY", "KT", "NM", "BoolArray", "FloatArray", "bearing_text", "wrap", "wrap_positive"]
+__all__ = [
+    "DEG",
+    "FPM",
+    "FT",
+    "GRAVITY",
+    "KT",
+    "NM",
+    "BoolArray",
+    "FloatArray",
+    "bearing_text",
+    "unwrapped",
+    "wrap",
+    "wrap_positive",
+]
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
@@ -43,6 +56,25 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     positive[positive < 0.0] += math.tau
     positive[positive == math.tau] = 0.0
     return positive
+
+
+def unwrapped(angle_rad: FloatArray) -> FloatArray:
+    """Angles one after the other without jumps of half a turn or more, as `numpy.unwrap` has them, but faster. [rad]
+
+    >>> print(np.round(unwrapped(np.array([350.0, 10.0]) * DEG) / DEG))
+    [350. 370.]
+    """
+    steps = angle_rad[1:] - angle_rad[:-1]
+    far = np.abs(steps) >= math.pi
+    if not far.any():
+        return angle_rad
+    jumps = steps[far]
+    short = wrap(jumps)
+    short[(short == -math.pi) & (jumps > 0.0)] = math.pi
+    turns = np.zeros(len(angle_rad))
+    turns[1:][far] = short - jumps
+    whole: FloatArray = angle_rad + turns.cumsum()
+    return whole
 
 
 def bearing_text(angle_rad: float) -> str:

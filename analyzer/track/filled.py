@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics import geodesy
-from analyzer.physics.units import FloatArray, wrap
+from analyzer.physics.units import FloatArray, unwrapped, wrap
 from analyzer.track.rounding import last_digit_rad
 
 __all__ = ["is_filled_in"]
@@ -44,7 +44,7 @@ def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: Fl
     expected = turned / half * np.hypot(*after.T) / 2.0
     # coarse positions lie on lines by themselves, where a turn bends less than a digit
     digit_m = _EARTH_RADIUS_M * max(
-        last_digit_rad(latitude_rad), last_digit_rad(np.unwrap(longitude_rad)) * float(np.cos(latitude_rad[0]))
+        last_digit_rad(latitude_rad), last_digit_rad(unwrapped(longitude_rad)) * float(np.cos(latitude_rad[0]))
     )
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
