@@ -160,18 +160,29 @@ def _kept_to(at: _Places, size: FloatArray, shortest: int, reach: int) -> Iterat
     interval = np.arange(shortest, _LONGEST + 1, dtype=np.int32)
     if not len(interval):
         return
-    row = (_LONGEST + 1) * np.arange(len(interval), dtype=np.int32)
-    counts, sizes = np.zeros((2, len(row) * (_LONGEST + 1)))
-    for block in range(0, len(at), _AT_ONCE):
-        place = (at[block : block + _AT_ONCE, None].astype(np.int32) % interval + row).ravel()
-        counts += np.bincount(place, minlength=len(counts))
-        sizes += np.bincount(place, np.repeat(size[block : block + _AT_ONCE], len(interval)), minlength=len(sizes))
+    counts = _by_place(at, interval, None)
+    # the fullest places, wherever they are, hold at least what those next to each other do
+    interval = interval[np.sort(counts, axis=1)[:, -2 * reach - 1 :].sum(axis=1) >= _KEEP_TO * len(at)]
+    if not len(interval):
+        return
+    counts, sizes = _by_place(at, interval, None), _by_place(at, interval, size)
     turns = np.exp(2j * math.pi * np.arange(_LONGEST + 1) / interval[:, None])
-    turned = np.angle((sizes.reshape(turns.shape) * turns).sum(axis=1))
+    turned = np.angle((sizes * turns).sum(axis=1))
     first = np.rint(turned / math.tau * interval).astype(np.int64) % interval
-    near = (first[:, None] + np.arange(-reach, reach + 1)) % interval[:, None] + row[:, None]
-    kept = counts[near].sum(axis=1) >= _KEEP_TO * len(at)
+    near = (first[:, None] + np.arange(-reach, reach + 1)) % interval[:, None]
+    kept = np.take_along_axis(counts, near, axis=1).sum(axis=1) >= _KEEP_TO * len(at)
     yield from zip(interval[kept].tolist(), first[kept].tolist(), strict=True)
+
+
+def _by_place(at: _Places, interval: npt.NDArray[np.int32], size: FloatArray | None) -> FloatArray:
+    """How many rows are at each place of each interval, or the sum of their sizes: a row an interval, a column a place."""
+    begins = (_LONGEST + 1) * np.arange(len(interval), dtype=np.int32)
+    total = np.zeros(len(interval) * (_LONGEST + 1))
+    for block in range(0, len(at), _AT_ONCE):
+        place = (at[block : block + _AT_ONCE, None].astype(np.int32) % interval + begins).ravel()
+        weights = None if size is None else np.repeat(size[block : block + _AT_ONCE], len(interval))
+        total += np.bincount(place, weights, minlength=len(total))
+    return total.reshape(len(interval), -1)
 
 
 def _tenth(square: FloatArray) -> float:
