@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
@@ -55,6 +56,7 @@ class _LimitTable(Table):
     reading: Line = ""
 
 
+@cache
 def built_in_standards() -> tuple[str, ...]:
     """Names of the standards that ship with the program."""
     folder = resources.files("analyzer.standards")
@@ -80,9 +82,15 @@ def read_standard(name_or_path: str | Path = DEFAULT_STANDARD) -> Standard:
     """
     name, built_in = str(name_or_path), built_in_standards()
     if name in built_in:
-        text = resources.files("analyzer.standards").joinpath(f"{name}.toml").read_text(encoding="utf-8")
-        return _standard(name, tomllib.loads(text))
+        return _built_in(name)
     return _standard(name, read_toml(name_or_path, "standard", StandardError, ", ".join(built_in)))
+
+
+@cache
+def _built_in(name: str) -> Standard:
+    """A standard that ships. It is read once, since the package does not change while it runs."""
+    text = resources.files("analyzer.standards").joinpath(f"{name}.toml").read_text(encoding="utf-8")
+    return _standard(name, tomllib.loads(text))
 
 
 def _standard(name: str, tables: dict[str, Any]) -> Standard:

@@ -21,6 +21,7 @@ from analyzer.doubts.place import place
 from analyzer.doubts.surges import surges
 from analyzer.doubts.surveys import surveys
 from analyzer.legs.reversal import Reversal
+from analyzer.legs.segments import straight_segments
 from analyzer.motion.motion import Motion
 
 __all__ = ["find_doubts"]
@@ -28,13 +29,14 @@ __all__ = ["find_doubts"]
 
 def find_doubts(motion: Motion, flown: Sequence[Reversal]) -> tuple[Doubt, ...]:
     """The doubts whether the flight is possible, and flown by this procedure; `flown` are its approaches and holds."""
-    surveyed = tuple(surveys(motion, flown))
+    segments = straight_segments(motion)
+    surveyed = tuple(surveys(segments, flown))
     # survey lines say nothing about the fix
-    placed = () if surveyed else tuple(place(motion))
+    placed = () if surveyed else tuple(place(motion, segments))
     # a wrong fix or course explains why no reversal is recognised
     # what was named where nothing is recognised does not show that it began at this fix
     recognised = [one for one in flown if one.named is None or one.named.recognised is not None]
-    unrecognised = () if placed or surveyed else tuple(gone_out(motion, recognised))
+    unrecognised = () if placed or surveyed else tuple(gone_out(motion, recognised, segments))
     # exchanged coordinates distort the turns, too
     of_pace = () if placed and not flown else tuple(pace(motion, flown))
     of_height = tuple(heights(motion, flown)) or tuple(altitude_jumps(motion)) or tuple(ground(motion))

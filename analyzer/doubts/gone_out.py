@@ -11,7 +11,7 @@ from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
-from analyzer.legs.segments import Segment, straight_segments
+from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, KT, NM, wrap
 from analyzer.procedure.charted import Charted
@@ -34,8 +34,8 @@ _IN_TURN = "the log begins in the turn back"
 _ON_THE_WAY = "the log begins on the way out"
 
 
-def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """The doubts about what came before the recognised approaches."""
+def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segment]) -> Iterator[Doubt]:
+    """The doubts about what came before the recognised approaches, by the straight segments of the flight."""
     charted = motion.charted
     if charted.kind == "none" or charted.held is not None or charted.cleared.way is not None:
         return
@@ -46,7 +46,6 @@ def gone_out(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     reversals = [one for one in flown if one.flown != STRAIGHT_IN and all(part.leg != "hold" for part in one.parts)]
     if reversals:
         return
-    segments = straight_segments(motion)
     out_s = _out_and_home(charted, segments)
     begins, fix = float(motion.states.time_s[0]), charted.procedure.fix.name
     if out_s is None and _outward_at_first(motion, segments):

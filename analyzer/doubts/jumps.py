@@ -63,27 +63,32 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
     if len(time_s) < 2 * width + 2:
         return np.array([], dtype=np.intp)
-    here = np.arange(width, len(time_s) - width - 1)
-    took = time_s[here + 1] - time_s[here]
     position = np.stack([north_m, east_m])
-    before = (position[:, here] - position[:, here - width]) / (time_s[here] - time_s[here - width])
-    after = (position[:, here + 1 + width] - position[:, here + 1]) / (time_s[here + 1 + width] - time_s[here + 1])
+
+    def of(values: FloatArray, off: int) -> FloatArray:
+        """The values so many samples off, for every sample with a window before and behind it."""
+        return values[..., width + off : values.shape[-1] - width - 1 + off]
+
+    took = of(time_s, 1) - of(time_s, 0)
+    step = of(position, 1) - of(position, 0)
+    before = (of(position, 0) - of(position, -width)) / (of(time_s, 0) - of(time_s, -width))
+    after = (of(position, 1 + width) - of(position, 1)) / (of(time_s, 1 + width) - of(time_s, 1))
     mean = 0.5 * (before + after)
-    off = position[:, here + 1] - position[:, here] - mean * took
-    speed = np.maximum(np.hypot(*mean), 1.0)
-    along, across = (off * mean).sum(axis=0) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
-    lever = 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual)
-    allowed = _LEAST_M + lever + _USUAL * float(np.median(np.hypot(*off)))
+    off = step - mean * took
+    off_m, speed = np.hypot(*off), np.maximum(np.hypot(*mean), 1.0)
+    fastest = np.maximum(np.hypot(*before), np.hypot(*after))
+    along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
+    usual_m = _USUAL * float(np.median(off_m))
+    allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual) + usual_m
     even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
-    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * np.maximum(np.hypot(*before), np.hypot(*after)))
-    fastest = np.maximum(np.hypot(*before), np.hypot(*after))
-    away = np.hypot(*(position[:, here + 1] - position[:, here])) - _FASTER * fastest * took
-    beyond = (away > _AWAY_M + _USUAL * float(np.median(np.hypot(*off)))) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
-    jumped = (far & (took < _LONGEST_S)) | beyond
-    samples = here[jumped]
+    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
+    away = np.hypot(*step) - _FASTER * fastest * took
+    beyond = (away > _AWAY_M + usual_m) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
+    jumped = np.flatnonzero((far & (took < _LONGEST_S)) | beyond)
+    samples = width + jumped
     # the windows of neighbours contain the jump, too: its place is where it is greatest
-    size = np.hypot(*off)[jumped]
+    size = off_m[jumped]
     kept = [int(i) for i in range(len(samples)) if size[i] >= size[np.abs(samples - samples[i]) <= width].max()]
     places: _Places = samples[kept]
     return places

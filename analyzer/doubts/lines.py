@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.doubts.doubt import Doubt
-from analyzer.legs.segments import Segment, straight_segments
+from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
 from analyzer.procedure.charted import Charted
@@ -50,10 +50,9 @@ class _Lines:
         return (*self.inbound, *self.outbound)
 
 
-def lines(motion: Motion) -> Iterator[Doubt]:
+def lines(motion: Motion, segments: Sequence[Segment]) -> Iterator[Doubt]:
     """A doubt if another fix, or courses turned by one angle, would explain most of the deviation of the lines flown."""
     states, charted, text = motion.states, motion.charted, None
-    segments = straight_segments(motion)
     against = np.cos(states.track_rad - charted.inbound_true_rad) < math.cos(_OUT_RAD)
     if against.any():
         flown = _lines(charted, segments, float(states.time_s[int(np.argmax(against))]))

@@ -18,7 +18,7 @@ from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.atmosphere import true_airspeed
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, KT
+from analyzer.physics.units import DEG, KT, unwrapped
 
 __all__ = ["clock_shown", "pace"]
 
@@ -104,7 +104,7 @@ def _turns(states: States) -> Iterator[States]:
     for first, end in pairwise(edges):
         if side[first] == 0.0 or end - first < 3:
             continue
-        heading = np.unwrap(states.heading_rad[first:end])
+        heading = unwrapped(states.heading_rad[first:end])
         if abs(float(heading[-1] - heading[0])) < _LEAST_TURN_RAD:
             continue
         skip = int(_EDGE * (end - first))

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.lines import lines
+from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
@@ -24,12 +25,12 @@ _PASSED_M = 1.5 * NM  # a place this near the track would fit
 _EXCHANGED = "latitude and longitude exchanged"
 
 
-def place(motion: Motion) -> Iterator[Doubt]:
-    """The doubts about the places of fix and courses."""
+def place(motion: Motion, segments: Sequence[Segment]) -> Iterator[Doubt]:
+    """The doubts about the places of fix and courses, by the straight segments of the flight."""
     if float(motion.states.distance_m.min()) > _NOWHERE_NEAR_M:
         yield from (Doubt(text) for text in _elsewhere(motion))
     else:
-        yield from lines(motion)
+        yield from lines(motion, segments)
 
 
 def _elsewhere(motion: Motion) -> Iterator[str]:

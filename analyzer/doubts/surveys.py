@@ -7,17 +7,17 @@ from collections.abc import Iterator, Sequence
 from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
+from analyzer.legs.segments import Segment
 from analyzer.legs.survey import find_surveys
-from analyzer.motion.motion import Motion
 
 __all__ = ["surveys"]
 
 
-def surveys(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """A doubt for each survey, in a flight without an approach."""
+def surveys(segments: Sequence[Segment], flown: Sequence[Reversal]) -> Iterator[Doubt]:
+    """A doubt for each survey, in a flight without an approach, by its straight segments."""
     if flown:
         return
-    for survey in find_surveys(motion):
+    for survey in find_surveys(segments):
         yield Doubt(
             f"From {clock(survey.start_s)} to {clock(survey.end_s)} the flight flies {survey.lines} parallel lines, each next "
             "to the last, as for a survey: the turns between them are no course reversal."

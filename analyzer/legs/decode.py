@@ -59,20 +59,24 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
         With score -inf where no cut is possible.
     """
     n, steps = log_density.shape
-    possible = np.isfinite(log_density.T)
+    rows = log_density.T
+    possible = np.isfinite(rows)
+    always = [row.all() for row in possible]
     total = np.zeros((steps, n + 1))
-    np.cumsum(np.where(possible, log_density.T, 0.0), axis=1, out=total[:, 1:])
+    np.cumsum(rows if all(always) else np.where(possible, rows, 0.0), axis=1, out=total[:, 1:])
     # row 0 is the beginning, row k the k-th step; column t the best score of having ended with it before second t
     ended = np.full((steps + 1, n + 1), -np.inf)
     ended[0, 0] = 0.0
     gain = np.empty((steps, n))  # the value of beginning a step at each second, for its later seconds
     for step in range(steps):
-        before = ended[_earliest(step, optional) : step + 1, :-1]
-        gain[step] = before.max(axis=0) - total[step, :-1]
+        earliest = _earliest(step, optional)
+        before = ended[step, :-1] if earliest == step else ended[earliest : step + 1, :-1].max(axis=0)
+        np.subtract(before, total[step, :-1], out=gain[step])
         # a step goes on through no second that it cannot be in, so that each run of possible seconds stands alone
-        for first, last in true_runs(possible[step]):
+        for first, last in [(0, n)] if always[step] else true_runs(possible[step]):
             best = np.maximum.accumulate(gain[step, first:last])
-            ended[step + 1, first + 1 : last + 1] = total[step, first + 1 : last + 1] + best - STEP_COST
+            best += total[step, first + 1 : last + 1]
+            np.subtract(best, STEP_COST, out=ended[step + 1, first + 1 : last + 1])
     last_row = 1 + int(np.argmax(ended[1:, -1])) if end == "any step" else steps
     stop = 1 + int(np.argmax(ended[steps, 1:])) if end == "last step, any second" else n
     score = float(ended[last_row, stop])

@@ -19,10 +19,11 @@ from analyzer.legs.named import begins_at_fix
 from analyzer.legs.outbound_orbits import without_orbits
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import NamedAs, Part, Reversal
+from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion, States
-from analyzer.physics.units import DEG, FT, NM
+from analyzer.physics.units import DEG, FT, NM, unwrapped
 
 __all__ = ["find_reversals"]
 
@@ -63,7 +64,7 @@ def _with_recognised(approach: Reversal, named: NamedAs, by_itself: Sequence[Rev
 
 def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversal]:
     """The approaches that are not part of a survey: those between its lines do not count unless they end on the runway."""
-    surveys = find_surveys(motion) if approaches else ()
+    surveys = find_surveys(straight_segments(motion)) if approaches else ()
     return [
         one
         for one in approaches
@@ -240,4 +241,4 @@ def _came_down(motion: Motion, approach: Reversal) -> bool:
 
 def _turned_rad(states: States) -> float:
     """Range of the heading over a stretch."""
-    return float(np.ptp(np.unwrap(states.heading_rad)))
+    return float(np.ptp(unwrapped(states.heading_rad)))

@@ -15,16 +15,17 @@ import numpy as np
 from analyzer.legs.arcs import keeps_round
 from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, reversal_reach_m
-from analyzer.legs.decode import STEP_COST, Cut
+from analyzer.legs.decode import STEP_COST, Cut, CutEnd
+from analyzer.legs.densities import StepGains
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM, FloatArray, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "Misfit", "as_charted", "misfits", "unexplained"]
+__all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "Misfit", "as_charted", "may_be_explained", "misfits", "unexplained"]
 
 BEGUN_RAD: Final = 30.0 * DEG  # of the charted reversing turn, or one after an offset leg, that the log ends in
 _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
@@ -36,6 +37,7 @@ _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _NEAR_COURSE_RAD = 30.0 * DEG  # farther off, a leg straight from over the fix is not that of the base turn flown badly
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
+_ROUNDING = 1e-6  # of a sum of gains
 _MOMENTS_S = 10  # states are a second apart
 _LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: an error is corrected first
 # An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, parallel to the
@@ -121,6 +123,24 @@ def unexplained(gain: FloatArray, shape: Shape, cut: Cut, charted: bool) -> Iter
         if asked and float(gain[start:end, shape.steps.index(step)].sum()) < STEP_COST:
             yield step.part
         before = step.part
+
+
+def may_be_explained(gains: StepGains, shape: Shape, charted: bool, end: CutEnd) -> bool:
+    """Whether `unexplained` may find nothing, however the shape is cut: quick to see, and for most shapes in vain.
+
+    Each step that is asked for then gains enough over some stretch, and the last over one that goes on to the end. Where the
+    log ends in a shape it is not known which steps are.
+    """
+    if end == "any step":
+        return True
+    last, before = shape.steps[-1], shape.steps[-2]
+    for step in reversed(shape.steps):  # the inbound course decides most often
+        moments = step is last and charted and before.part == "intercept"
+        if step.optional or step.turning == "free" or moments:
+            continue
+        if gains.greatest(step, last=step is last and end == "last step") < STEP_COST - _ROUNDING:
+            return False
+    return True
 
 
 def as_charted(motion: Motion, shape: Shape, side: int) -> bool:
@@ -274,7 +294,7 @@ def _keeps_radial(motion: Motion, states: States, shape: Shape, cut: Cut) -> boo
     if outbound is None or _span(shape, cut, "inbound") is None:
         return False
     leg = slice(*outbound)
-    bearing = np.unwrap(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
+    bearing = unwrapped(states.bearing_rad[leg][states.distance_m[leg] > _FROM_FIX_M])
     if not bearing.size or float(np.ptp(bearing)) > _ON_COURSE_RAD:
         return False
     mirrored = 2.0 * charted.inbound_true_rad - charted.outbound_true_rad

@@ -3,7 +3,7 @@
 A step says how the aircraft moves in it: whether it turns, and which headings it passes through. Headings count in degrees
 from the outbound course towards the side that the reversal is flown on, so that one row serves both sides and every course;
 for a step whose place is ``on course`` or ``off course`` they count so that 180 is the inbound course, which need not be the
-opposite of the outbound one. `features` turns a step into a log-density for each second of a flight, and `decode` finds the
+opposite of the outbound one. `densities` turns a step into a log-density for each second of a flight, and `decode` finds the
 best places to cut. A new shape begins with a row here; DEVELOPERS.md lists what else names shapes.
 """
 
@@ -40,9 +40,9 @@ Place = Literal[
 ]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Step:
-    """One step of a shape.
+    """One step of a shape, itself and no other with the same values.
 
     `heading_deg` is the arc of headings that the step passes through, None for all. `spread_deg` is how far pilots stray from
     it (one standard deviation), wider where a course is tracked in wind or closed with. `drifts` says up to how many times the

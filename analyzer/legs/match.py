@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
 from analyzer.legs.assemble import Window, assemble
-from analyzer.legs.decode import Cut, decode
-from analyzer.legs.features import Features, log_density
-from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, misfits, unexplained
-from analyzer.legs.grammar import SHAPES, Shape, Step
+from analyzer.legs.decode import STEP_COST, Cut, decode
+from analyzer.legs.densities import StepGains
+from analyzer.legs.features import Features
+from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, may_be_explained, misfits, unexplained
+from analyzer.legs.grammar import SHAPES, Shape
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import DEG, NM, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
 __all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
@@ -34,7 +36,9 @@ _BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a q
 _OFF_CHART_COST, _OFF_CHART_HOLD_COST = 20.0, 90.0
 # Pilots mean to fly the entry that the heading on arrival calls for: in a strong crosswind two may look alike.
 _GAIN_PER_DEG, _MOST_SECTOR_DEG, _ARRIVED_S = 1.5, 30.0, 15.0
-_ANYTHING = Step("arrival", "free")  # whatever the aircraft does
+_ROUNDING = 1e-6  # of a sum of gains
+
+_Tried: TypeAlias = tuple[Shape, int, StepGains]  # a shape, the side it is tried on, and what its steps gain there
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,10 @@ class Match:
 
 def best_approach(motion: Motion, window: Window) -> Reversal | None:
     """The approach flown in a stretch, if some shape explains it well enough."""
-    matches = sorted(recognised_matches(motion, window), key=lambda match: -match.gain)
+    hopeful = list(_hopeful(motion, window))
+    if not any(_may_explain(motion, window, *one) for one in hopeful):
+        return None
+    matches = sorted(_recognised(motion, window, hopeful), key=lambda match: -match.gain)
     if not matches:
         return None
     best = matches[0]
@@ -64,10 +71,22 @@ def best_approach(motion: Motion, window: Window) -> Reversal | None:
 
 def explains(motion: Motion, window: Window, match: Match) -> bool:
     """Whether a shape explains the flight so much better than an unspecified one that it counts as flown."""
-    since_s = float(taken(window, match).time_s[-1]) - window.outbound.time_s if window.outbound is not None else 0.0
-    cut_off = window.end == "any step" and as_charted(motion, match.shape, match.side)
-    share = _CUT_OFF_SHARE if cut_off else 1.0
-    return match.gain >= share * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s)
+    return match.gain >= _least_gain(motion, window, match.shape, match.side, match.cut.stop)
+
+
+def _least_gain(motion: Motion, window: Window, shape: Shape, side: int, stop: int) -> float:
+    """The gain from which on a shape that takes up a window to before a second counts as flown."""
+    since_s = float(window.states.time_s[stop - 1]) - window.outbound.time_s if window.outbound is not None else 0.0
+    cut_off = window.end == "any step" and as_charted(motion, shape, side)
+    return (_CUT_OFF_SHARE if cut_off else 1.0) * max(_LEAST_GAIN, _LEAST_GAIN_PER_S * since_s)
+
+
+def _may_explain(motion: Motion, window: Window, shape: Shape, side: int, gains: StepGains) -> bool:
+    """Whether a shape may explain the flight, were its best cut as good as the best stretches of its steps, in any order."""
+    each = (gains.greatest(step, last=False) - STEP_COST for step in shape.steps)
+    at_most = sum(max(0.0, gain) for gain in each) + _apart_from_cut(motion, window, shape, side)
+    stop = 1 if window.end == "last step, any second" else len(window.states)
+    return at_most > _least_gain(motion, window, shape, side, stop) - _ROUNDING
 
 
 def taken(window: Window, match: Match) -> States:
@@ -98,39 +117,63 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
 
 
 def recognised_matches(motion: Motion, window: Window) -> Iterator[Match]:
-    """The shapes looked for under the chart that a stretch really is."""
+    """The shapes looked for under the chart that a stretch really is: those that gain something over an unspecified flight."""
+    return _recognised(motion, window, _hopeful(motion, window))
+
+
+def _hopeful(motion: Motion, window: Window) -> Iterator[_Tried]:
+    """The shapes looked for under the chart that a stretch may be, before they are cut."""
     from_passage, kind = window.outbound is not None, motion.charted.kind
     shapes = [s for s in SHAPES if s.from_passage == from_passage and (not s.charts or kind in s.charts)]
-    for match in matches_of(motion, window, shapes):
-        if not match.unlike and next(misfits(motion, window, match.shape, match.side, match.cut), None) is None:
+    for shape, side, gains in _tried(motion, window, shapes):
+        if may_be_explained(gains, shape, as_charted(motion, shape, side), window.end):
+            yield shape, side, gains
+
+
+def _recognised(motion: Motion, window: Window, hopeful: Iterable[_Tried]) -> Iterator[Match]:
+    """Those of some shapes that a stretch really is."""
+    for shape, side, gains in hopeful:
+        match = _cut(motion, window, shape, side, gains)
+        if match is None or match.gain <= 0.0 or match.unlike:
+            continue
+        if next(misfits(motion, window, match.shape, match.side, match.cut), None) is None:
             yield match
 
 
 def matches_of(motion: Motion, window: Window, shapes: Sequence[Shape]) -> Iterator[Match]:
     """The shapes that the stretch turns enough for, on either side and as they are cut best, whether it is one or not."""
-    turned = _most_turned(window.states)
-    right = Features.of(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
-    nothing = log_density(right, _ANYTHING)  # the same on either side
-    for side, features in ((1, right), (-1, right.mirrored())):
-        complete = window.end != "any step"
-        possible = [
-            shape
-            for shape in shapes
-            if _can_turn_back(turned, shape, side, complete)
-            or (not complete and _can_turn_off(turned, shape, side, as_charted(motion, shape, side)))
-        ]
-        of_step = {step: log_density(features, step) for shape in possible for step in shape.steps}
-        for shape in possible:
-            density = np.stack([of_step[step] - nothing for step in shape.steps]).T
-            cut = decode(density, [step.optional for step in shape.steps], window.end)
-            if math.isfinite(cut.score):
-                gain = (
-                    cut.score
-                    - _off_chart(motion, shape, side, window.end == "any step")
-                    + _called_for(motion, window, shape, side)
-                )
-                unlike = unexplained(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
-                yield Match(shape, side, cut, gain, tuple(unlike))
+    for shape, side, gains in _tried(motion, window, shapes):
+        match = _cut(motion, window, shape, side, gains)
+        if match is not None:
+            yield match
+
+
+def _tried(motion: Motion, window: Window, shapes: Sequence[Shape]) -> Iterator[_Tried]:
+    """The shapes that the stretch turns enough for, with the side and what their steps gain on it."""
+    turned, complete = _most_turned(window.states), window.end != "any step"
+    features = Features(window.states, motion.charted, window.outbound.time_s if window.outbound else None)
+    right = StepGains(features, 1)
+    for side, gains in ((1, right), (-1, StepGains(features, -1, right))):
+        for shape in shapes:
+            if _can_turn_back(turned, shape, side, complete) or (
+                not complete and _can_turn_off(turned, shape, side, as_charted(motion, shape, side))
+            ):
+                yield shape, side, gains
+
+
+def _cut(motion: Motion, window: Window, shape: Shape, side: int, gains: StepGains) -> Match | None:
+    """A shape as it is cut best; None where it cannot be cut."""
+    density = np.array([gains.gain(step) for step in shape.steps]).T
+    cut = decode(density, [step.optional for step in shape.steps], window.end)
+    if not math.isfinite(cut.score):
+        return None
+    unlike = unexplained(density[: cut.stop], shape, cut, as_charted(motion, shape, side))
+    return Match(shape, side, cut, cut.score + _apart_from_cut(motion, window, shape, side), tuple(unlike))
+
+
+def _apart_from_cut(motion: Motion, window: Window, shape: Shape, side: int) -> float:
+    """What the gain of a shape holds besides the score of its cut."""
+    return _called_for(motion, window, shape, side) - _off_chart(motion, shape, side, window.end == "any step")
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
@@ -160,7 +203,7 @@ def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> floa
 
 def _most_turned(states: States) -> dict[int, float]:
     """Largest change of heading to each side between two instants of a stretch, +1 right. [rad]"""
-    heading = np.unwrap(states.heading_rad)
+    heading = unwrapped(states.heading_rad)
     right = float(np.max(heading - np.minimum.accumulate(heading)))
     left = float(np.max(np.maximum.accumulate(heading) - heading))
     return {1: right, -1: left}

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -44,11 +43,17 @@ def straight_segments(motion: Motion) -> tuple[Segment, ...]:
 
 
 def _segments(states: States) -> Iterator[Segment]:
+    time_s = states.time_s
+    if not len(states):
+        return
     rate = np.abs(_smooth(states.turn_rate_rad_s))
-    whole = np.concatenate(([False], np.diff(states.time_s) > 1.5))
+    whole = np.concatenate(([False], np.diff(time_s) > 1.5))
     bounds = np.flatnonzero((rate > _TURNING_RAD_S) | whole)
-    for first, end in pairwise([-1, *bounds.tolist(), len(states)]):
-        segment = _segment(states, *_steady(states.track_rad, first + 1, end))
+    begins, ends = np.concatenate(([0], bounds + 1)), np.concatenate((bounds, [len(states)]))
+    # in a turn every second is a bound: of the stretches between them only few are long enough to look at
+    long = time_s.take(ends - 1, mode="clip") - time_s.take(begins, mode="clip") >= _LEAST_S
+    for first, end in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
+        segment = _segment(states, *_steady(states.track_rad, first, end))
         if segment is not None:
             yield segment
 
@@ -58,8 +63,11 @@ def _steady(track_rad: FloatArray, first: int, end: int) -> tuple[int, int]:
     if end - first < 2:
         return first, first
     track = track_rad[first:end]
-    middle = track[np.argsort(wrap(track - track[0]))[len(track) // 2]]
-    begin, stop = max(true_runs(np.abs(wrap(track - middle)) < _WAVERS_RAD), key=lambda run: run[1] - run[0])
+    middle = track[np.argpartition(wrap(track - track[0]), len(track) // 2)[len(track) // 2]]
+    near = np.abs(wrap(track - middle)) < _WAVERS_RAD
+    if near.all():
+        return first, end
+    begin, stop = max(true_runs(near), key=lambda run: run[1] - run[0])
     return first + begin, first + stop
 
 
@@ -70,12 +78,14 @@ def _segment(states: States, first: int, end: int) -> Segment | None:
     if len(time) < 2 or time[-1] - time[0] < _LEAST_S or float(distance.min()) > _FARTHEST_M:
         return None
     north, east = distance * np.cos(bearing), distance * np.sin(bearing)
-    course = _direction(north, east, states.track_rad[part])
-    along = north * math.cos(course) + east * math.sin(course)
-    if float(np.ptp(along)) < _LEAST_M:
+    middle_north, middle_east = float(north.mean()), float(east.mean())
+    course = _direction(north - middle_north, east - middle_east, states.track_rad[part])
+    cosine, sine = math.cos(course), math.sin(course)
+    along = north * cosine + east * sine
+    if float(along.max() - along.min()) < _LEAST_M:
         return None
-    off = float(np.mean(east * math.cos(course) - north * math.sin(course)))
-    return Segment(float(time[0]), float(time[-1]), course, off, float(np.mean(along)), float(along[0]), float(along[-1]))
+    off_m, along_m = middle_east * cosine - middle_north * sine, middle_north * cosine + middle_east * sine
+    return Segment(float(time[0]), float(time[-1]), course, off_m, along_m, float(along[0]), float(along[-1]))
 
 
 def _smooth(rate: FloatArray) -> FloatArray:
@@ -86,8 +96,7 @@ def _smooth(rate: FloatArray) -> FloatArray:
 
 
 def _direction(north_m: FloatArray, east_m: FloatArray, track_rad: FloatArray) -> float:
-    """Direction of the line through points by total least squares, the way that they were flown. [rad]"""
-    n, e = north_m - north_m.mean(), east_m - east_m.mean()
-    axis = 0.5 * math.atan2(2.0 * float(n @ e), float(n @ n - e @ e))
-    middle = float(np.arctan2(np.sin(track_rad).mean(), np.cos(track_rad).mean()))
+    """Direction of the line through points about their middle by total least squares, the way that they were flown. [rad]"""
+    axis = 0.5 * math.atan2(2.0 * float(north_m @ east_m), float(north_m @ north_m - east_m @ east_m))
+    middle = math.atan2(float(np.sin(track_rad).sum()), float(np.cos(track_rad).sum()))
     return axis if math.cos(axis - middle) > 0.0 else axis + math.pi

@@ -10,8 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from analyzer.legs.segments import Segment, straight_segments
-from analyzer.motion.motion import Motion
+from analyzer.legs.segments import Segment
 from analyzer.physics.units import DEG, NM, wrap
 
 __all__ = ["Survey", "find_surveys"]
@@ -48,10 +47,9 @@ class _Line:
     across_m: float  # how far its middle lies right of a line through the fix in that direction
 
 
-def find_surveys(motion: Motion) -> tuple[Survey, ...]:
-    """The surveys in a flight, in order, of lines within sixteen miles of the fix."""
+def find_surveys(segments: Sequence[Segment]) -> tuple[Survey, ...]:
+    """The surveys in a flight, in order, by its `straight_segments`: lines within sixteen miles of the fix."""
     surveys: list[Survey] = []
-    segments = straight_segments(motion)
     taken = -math.inf
     for number, first in enumerate(segments):
         if first.start_s < taken:

@@ -25,7 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzer.motion.spline import SmoothingSpline
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, sum_of_smallest
 from analyzer.physics.units import BoolArray, FloatArray
 
 __all__ = ["Noise", "measure_noise"]
@@ -100,10 +100,9 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         if np.count_nonzero(used) < _LEAST_DIFFERENCES:
             break
         difference = rows[:, span:] - rows[:, :-span] - 3.0 * (rows[:, 2 * lag : -lag] - rows[:, lag : -2 * lag])
-        square = np.compress(used, difference, axis=1).ravel() ** 2
+        square = (difference if used.all() else np.compress(used, difference, axis=1)).ravel() ** 2
         kept = int(_KEPT * len(square))
-        square.partition(kept)
-        squares.append(float(square[:kept].mean()) / _KEPT_SHARE)
+        squares.append(sum_of_smallest(square, kept) / kept / _KEPT_SHARE)
         lags.append(lag * step)
     if len(lags) < _LEAST_LAGS:
         return Noise(math.nan, assumed_density, measured=False)

@@ -26,16 +26,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg.lapack import dtbtrs
 
-from analyzer.motion.knots import KNOT_STEP_S, IntArray, Knots, basis
+from analyzer.motion.banded import near_inverse, weighted_variance
+from analyzer.motion.knots import KNOT_STEP_S, Knots, basis
 from analyzer.motion.likelihood import Design, NormalEquations, likeliest_ratio
 from analyzer.physics.units import FloatArray
 
 __all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_spline"]
 
-_REACH = 120  # coefficients, so seconds
-_FEW = 20  # instants up to which each has its own solve, rather than one recursion through all of them
 _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
 
 
@@ -52,7 +50,8 @@ class SmoothingSpline:
     coefficient: FloatArray  # (components, coefficients)
     noise_sd: float
     ratio: float
-    factor: FloatArray  # banded Cholesky factor of the normal equations, lower form
+    matrix: FloatArray  # of the normal equations, banded, lower form
+    factor: FloatArray  # its Cholesky factor, likewise
     samples: int
 
     @cached_property
@@ -96,55 +95,12 @@ class SmoothingSpline:
     def sd(self, time_s: FloatArray, order: int = 0) -> FloatArray:
         """Standard deviation of `at`, the same for each component. Shape (n,)."""
         first, u = self.knots.locate(time_s)
-        weights = basis(u, order)
-        variances = self._variance_of_few if len(u) <= _FEW else self._variance_of_many
-        return self.noise_sd * np.sqrt(np.maximum(variances(first, weights), 0.0))
+        return self.noise_sd * np.sqrt(np.maximum(weighted_variance(self._known_by, first, basis(u, order)), 0.0))
 
-    def _variance_of_few(self, first: IntArray, weights: FloatArray) -> FloatArray:
-        """Variance of weighted sums of four coefficients from `first` on, in shares of the noise: b A⁻¹ b = (L⁻¹b)².
-
-        It is as if the log ended two minutes behind, which is farther than samples act on each other.
-        """
-        variance = np.empty(len(first))
-        for k, start in enumerate(first.tolist()):
-            part = self.factor[:, start : start + 4 + _REACH]
-            unit = np.zeros(part.shape[1])
-            unit[:4] = weights[:, k]
-            forward, _ = dtbtrs(part, unit, uplo="L", overwrite_b=1)
-            variance[k] = forward @ forward
-        return variance
-
-    def _variance_of_many(self, first: IntArray, weights: FloatArray) -> FloatArray:
-        """The same from the covariance of all coefficients between the first and the last of them."""
-        variance = np.zeros(len(first))
-        low, high = int(first.min()), int(first.max()) + 4
-        covariance = self._covariance(low, high)
-        for i in range(4):
-            for j in range(i, 4):
-                term = weights[i] * weights[j] * covariance[j - i].take(first + i - low)
-                variance += term if i == j else 2.0 * term
-        return variance
-
-    def _covariance(self, low: int, high: int) -> FloatArray:
-        """The band of the inverse of the normal equations for some coefficients: row k is the k-th off-diagonal.
-
-        By the backward recursion of Takahashi, Fagan and Chin (1973), without the rest of the inverse. It starts two minutes
-        behind the last one asked for, as if the log ended there, which is farther than samples act on each other. It runs on
-        plain floats, which here is faster than arrays of four.
-        """
-        part = self.factor[:, low : high + _REACH]
-        diagonal = part[0]
-        d = (1.0 / diagonal**2).tolist()
-        l1, l2, l3 = ((part[k] / diagonal).tolist() for k in (1, 2, 3))
-        n = len(d)
-        z0, z1, z2, z3 = ([0.0] * (n + 3) for _ in range(4))
-        for i in range(n - 1, -1, -1):
-            a, b, c = l1[i], l2[i], l3[i]
-            z3[i] = -(a * z2[i + 1] + b * z1[i + 2] + c * z0[i + 3])
-            z2[i] = -(a * z1[i + 1] + b * z0[i + 2] + c * z1[i + 2])
-            z1[i] = -(a * z0[i + 1] + b * z1[i + 1] + c * z2[i + 1])
-            z0[i] = d[i] - (a * z1[i] + b * z2[i] + c * z3[i])
-        return np.array([z0[: high - low], z1[: high - low], z2[: high - low], z3[: high - low]])
+    @cached_property
+    def _known_by(self) -> FloatArray:
+        """What the four coefficients of each interval are known by."""
+        return near_inverse(self.matrix, self.factor)
 
 
 def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> SmoothingSpline:
@@ -169,4 +125,7 @@ def fit_design(design: Design, value: FloatArray) -> SmoothingSpline:
     equations = NormalEquations.of(design, rows - offset)
     ratio = likeliest_ratio(equations)
     noise_sd = math.sqrt(equations.residual(ratio) / max(1, equations.degrees_of_freedom))
-    return SmoothingSpline(design.knots, equations.solve(ratio) + offset, noise_sd, ratio, design.factor(ratio), value.shape[0])
+    curve = equations.solve(ratio) + offset
+    return SmoothingSpline(
+        design.knots, curve, noise_sd, ratio, design.matrices.at(ratio), design.factor(ratio), value.shape[0]
+    )

@@ -22,7 +22,9 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
@@ -40,7 +42,7 @@ from analyzer.motion.wind_prior import (
     expected_acceleration,
 )
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray
+from analyzer.physics.units import DEG, FloatArray, unwrapped
 
 __all__ = ["BRIDGED_SD", "NOTHING_RECORDED", "SMOOTHED_SD", "THROWN_SD", "Recorded", "estimate_wind"]
 
@@ -59,6 +61,10 @@ _ITERATIONS = 8
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
 
+# a linear equation at every node: coefficients of the unknowns in it, in their order, value, and standard deviation
+_Equation: TypeAlias = tuple[Mapping[int, FloatArray | float], FloatArray, FloatArray]
+
+
 @dataclass(frozen=True, eq=False)
 class Recorded:
     """Heading [rad, true] and true airspeed [m/s] as logged at the nodes, NaN or None where there is none.
@@ -75,29 +81,22 @@ class Recorded:
         """Whether both are there, which determines the wind without a turn."""
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
-    def equations(
-        self, velocity: FloatArray, speed: FloatArray, typical: float
-    ) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
-        """Their equations for the unknowns: coefficients (5, n), value and standard deviation (infinite where not logged).
+    def equations(self, velocity: FloatArray, speed: FloatArray, typical: float) -> Iterator[_Equation]:
+        """Their equations for the unknowns, with an infinite standard deviation where not logged.
 
         The airspeed meant counts from a typical one.
         """
-        found: list[tuple[FloatArray, FloatArray, FloatArray]] = []
         if self.heading_rad is not None:
             # no motion through the air across the heading, but for compass and sideslip
             known = np.isfinite(self.heading_rad)
             heading = np.where(known, self.heading_rad, 0.0)
-            across = np.zeros((UNKNOWNS, len(speed)))
-            across[NORTH], across[EAST] = -np.sin(heading), np.cos(heading)
+            north, east = -np.sin(heading), np.cos(heading)
             sd = np.where(known, _HEADING_SD_RAD * speed, np.inf)
-            found.append((across, across[NORTH] * velocity[0] + across[EAST] * velocity[1], sd))
+            yield {NORTH: north, EAST: east}, north * velocity[0] + east * velocity[1], sd
         if self.true_airspeed_mps is not None:
             known = np.isfinite(self.true_airspeed_mps)
             logged = np.where(known, self.true_airspeed_mps - typical, 0.0)
-            along = np.zeros((UNKNOWNS, len(speed)))
-            along[DEPARTURE] = along[MEANT] = 1.0
-            found.append((along, logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)))
-        return found
+            yield {DEPARTURE: 1.0, MEANT: 1.0}, logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)
 
 
 NOTHING_RECORDED = Recorded()
@@ -115,15 +114,14 @@ class _Seen:
     typical: float
     recorded: Recorded
 
-    def equations(self, wind: FloatArray) -> list[tuple[FloatArray, FloatArray, FloatArray]]:
-        """What is seen, linear about a wind: coefficients of the unknowns (5, n), value and standard deviation."""
+    def equations(self, wind: FloatArray) -> Iterator[_Equation]:
+        """What is seen, linear about a wind."""
         through_air = self.velocity - wind
         speed = np.maximum(np.hypot(*through_air), 1e-3)
-        slope = np.zeros((UNKNOWNS, len(speed)))
-        slope[NORTH], slope[EAST] = through_air / speed
-        slope[DEPARTURE] = slope[MEANT] = 1.0
-        value = speed + slope[NORTH] * wind[0] + slope[EAST] * wind[1] - self.typical
-        return [(slope, value, self.sd), *self.recorded.equations(self.velocity, speed, self.typical)]
+        north, east = through_air / speed
+        value = speed + north * wind[0] + east * wind[1] - self.typical
+        yield {NORTH: north, EAST: east, DEPARTURE: 1.0, MEANT: 1.0}, value, self.sd
+        yield from self.recorded.equations(self.velocity, speed, self.typical)
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,7 +139,8 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
     for _ in range(_ITERATIONS):
         weights = held
-        fit = _step(seen, prior.with_changes(steady, weights), wind)
+        band, known = prior.with_changes(steady, weights)
+        fit = _step(seen, band, wind)
         before, wind = wind, fit.unknown[:2]
         steps = prior.steps(fit.unknown)
         held = 2.0 / (1.0 + steps**2)
@@ -150,7 +149,6 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     # of the steps as they are distributed, over that of the normal deviates they were taken for; nothing where it is held
     long_tailed = -np.log1p(steps**2)
     normal = 0.5 * np.log(weights / 2.0) - 0.5 * weights * steps**2
-    known = _information(prior.with_changes(steady, weights))
     return replace(fit, evidence=fit.evidence + known + float(np.sum(long_tailed - normal)))
 
 
@@ -159,13 +157,13 @@ def _changing(seen: _Seen, prior: Prior) -> _Fitted:
     count = seen.velocity.shape[1]
     wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
     for _ in range(_ITERATIONS):
-        supposed = expected
-        fit = _step(seen, prior.with_changes(supposed, held), wind)
+        band, known = prior.with_changes(expected, held)
+        fit = _step(seen, band, wind)
         before, wind = wind, fit.unknown[:2]
         expected = expected_acceleration(fit.unknown[ACCELERATION])
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
-    return replace(fit, evidence=fit.evidence + _information(prior.with_changes(supposed, held)))
+    return replace(fit, evidence=fit.evidence + known)
 
 
 def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
@@ -174,36 +172,25 @@ def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
     return _Fitted(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
 
 
-def _information(prior: FloatArray) -> float:
-    """Half the logarithm of the determinant of a prior."""
-    return float(np.log(_cholesky(prior)[0]).sum())
-
-
-def _solve(
-    equations: list[tuple[FloatArray, FloatArray, FloatArray]], prior: FloatArray
-) -> tuple[FloatArray, FloatArray, float]:
+def _solve(equations: Iterable[_Equation], prior: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the residual sum of squares.
 
-    The band of the prior is indexed by distance from the diagonal, unknown and node; it is overwritten.
+    The band of the prior, as `Prior` has it, is overwritten.
     """
-    right, squares = np.zeros(prior.shape[1:]), 0.0
-    for coefficient, value, sd in equations:
-        weighted = coefficient / sd**2
-        right += weighted * value
-        squares += float(np.sum((value / sd) ** 2))
-        for off in range(UNKNOWNS):
-            prior[off, : UNKNOWNS - off] += weighted[: UNKNOWNS - off] * coefficient[off:]
-    factor = _cholesky(prior)
-    flat = right.T.ravel()
+    right, squares = np.zeros(prior.shape[:2]), 0.0
+    for coefficients, value, sd in equations:
+        weight = 1.0 / sd**2
+        squares += float(weight @ value**2)
+        pairs = list(coefficients.items())
+        for place, (unknown, coefficient) in enumerate(pairs):
+            weighted = weight * coefficient
+            right[:, unknown] += weighted * value
+            for other, times in pairs[place:]:
+                prior[:, unknown, other - unknown] += weighted * times
+    factor: FloatArray = dpbtrf(prior.reshape(-1, prior.shape[2]).T, lower=1, overwrite_ab=1)[0]
+    flat = right.ravel()
     solution = dpbtrs(factor, flat, lower=1)[0]
     return solution.reshape(-1, UNKNOWNS).T, factor, 0.5 * (squares - float(flat @ solution))
-
-
-def _cholesky(band: FloatArray) -> FloatArray:
-    """The factor of a band: the unknowns of a node stand together, and so do the entries of a column, as LAPACK wants them."""
-    columns = np.ascontiguousarray(band.transpose(2, 1, 0)).reshape(-1, len(band))
-    factor: FloatArray = dpbtrf(columns.T, lower=1, overwrite_ab=1)[0]
-    return factor
 
 
 def estimate_wind(
@@ -251,7 +238,7 @@ def estimate_wind(
     unknown: FloatArray = np.average([fit.unknown for fit in fits], axis=0, weights=[fit.odds for fit in fits])
     wind = unknown[:2]
     through_air = velocity - wind
-    heading = np.unwrap(np.arctan2(through_air[1], through_air[0]))
+    heading = unwrapped(np.arctan2(through_air[1], through_air[0]))
     if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.complete:
         return None
     return WindEstimate(

@@ -11,13 +11,13 @@ recorded; the benchmark of accuracy measures it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray
+from analyzer.physics.units import DEG, FloatArray, unwrapped
 
 __all__ = [
     "ACCELERATION",
@@ -63,53 +63,58 @@ _AROUND_NODES = 4  # within which: 20 s
 class Prior:
     """The information that does not depend on the estimate: on wind and departure, and on the first airspeed.
 
-    `band` is the lower band of the matrix, shape (`BAND`, `UNKNOWNS`, n): distance from the diagonal, unknown and node.
+    `band` is the lower band of the matrix, shape (n, `UNKNOWNS`, `BAND`): node, unknown and distance from the diagonal, so that
+    the entries of a column stand together, as LAPACK wants them.
+    `log_information` is the sum of the logarithms of the information that it was made of.
     """
 
     step_s: FloatArray
     band: FloatArray
+    log_information: float
 
     @classmethod
     def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
         """The prior of nodes with these steps between them and at these heights, NaN where unknown."""
-        band = np.zeros((BAND, UNKNOWNS, len(step_s) + 1))
+        band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), 0.0
         height = np.where(np.isfinite(height_m), height_m, 0.0)
         sd = _WIND_SD + _WIND_SD_PER_M * np.clip(height, 0.0, 12_000.0)
         variance = _WIND_PER_S * step_s + _WIND_PER_M * np.abs(np.diff(height))
         kept = np.exp(-variance / (2.0 * sd[1:] ** 2))
         for component in (NORTH, EAST):
-            _tie(band, component, 1.0 / variance, kept)
-            band[0, component, 0] += 1.0 / sd[0] ** 2
+            logarithms += _chain(band, component, 1.0 / sd[0] ** 2, 1.0 / variance, kept)
         kept = np.exp(-step_s / _DEPARTURE_S)
-        _tie(band, DEPARTURE, 1.0 / (departure_sd_mps**2 * (1.0 - kept**2)), kept)
-        band[0, DEPARTURE, 0] += 1.0 / departure_sd_mps**2
-        band[0, MEANT, 0] += 1.0 / _MEANT_SD**2
-        return cls(step_s, band)
+        of_departure = 1.0 / (departure_sd_mps**2 * (1.0 - kept**2))
+        logarithms += _chain(band, DEPARTURE, 1.0 / departure_sd_mps**2, of_departure, kept)
+        band[0, MEANT, 0] += 1.0 / _MEANT_SD**2  # of the first node
+        return cls(step_s, band, logarithms - 2.0 * math.log(_MEANT_SD))
 
-    def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> FloatArray:
-        """The whole band, with accelerations of these standard deviations at the nodes.
+    def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> tuple[FloatArray, float]:
+        """The whole band, with accelerations of these standard deviations at the nodes, and half its logarithmic determinant.
 
         `held` is how well the airspeed meant is held over each step, apart from its acceleration: 1 as a rule, less where it
-        changed.
+        changed. Each unknown follows from those of the node before, so that the determinant is that of what is known of each
+        by them.
         """
         band, sd = self.band.copy(), acceleration_sd_mps2
         kept = np.exp(-self.step_s / _ACCELERATION_S)
         between = np.maximum(sd[:-1], sd[1:])
-        _tie(band, ACCELERATION, 1.0 / (between**2 * (1.0 - kept**2)), kept)
-        band[0, ACCELERATION, 0] += 1.0 / sd[0] ** 2
+        logarithms = _chain(band, ACCELERATION, 1.0 / sd[0] ** 2, 1.0 / (between**2 * (1.0 - kept**2)), kept)
         # the airspeed meant is that a node before and what the mean acceleration makes of it
         across, half = held / (_MEANT_PER_S * self.step_s), 0.5 * self.step_s
-        band[0, MEANT, :-1] += across
-        band[0, MEANT, 1:] += across
-        band[UNKNOWNS, MEANT, :-1] -= across
-        band[0, ACCELERATION, :-1] += across * half**2
-        band[0, ACCELERATION, 1:] += across * half**2
-        band[UNKNOWNS, ACCELERATION, :-1] += across * half**2
-        band[MEANT - ACCELERATION, ACCELERATION, :-1] += across * half
-        band[MEANT - ACCELERATION, ACCELERATION, 1:] -= across * half
-        band[UNKNOWNS + MEANT - ACCELERATION, ACCELERATION, :-1] -= across * half
-        band[UNKNOWNS + ACCELERATION - MEANT, MEANT, :-1] += across * half
-        return band
+        logarithms += float(np.log(across).sum())
+        by_half = across * half
+        by_square = by_half * half
+        band[:-1, MEANT, 0] += across
+        band[1:, MEANT, 0] += across
+        band[:-1, MEANT, UNKNOWNS] -= across
+        band[:-1, ACCELERATION, 0] += by_square
+        band[1:, ACCELERATION, 0] += by_square
+        band[:-1, ACCELERATION, UNKNOWNS] += by_square
+        band[:-1, ACCELERATION, MEANT - ACCELERATION] += by_half
+        band[1:, ACCELERATION, MEANT - ACCELERATION] -= by_half
+        band[:-1, ACCELERATION, UNKNOWNS + MEANT - ACCELERATION] -= by_half
+        band[:-1, MEANT, UNKNOWNS + ACCELERATION - MEANT] += by_half
+        return band, 0.5 * (self.log_information + logarithms)
 
     def steps(self, unknown: FloatArray) -> FloatArray:
         """Change of the airspeed meant over each step apart from its acceleration, in standard deviations."""
@@ -119,11 +124,19 @@ class Prior:
         return deviations
 
 
-def _tie(band: FloatArray, unknown: int, information: FloatArray, share: FloatArray) -> None:
-    """Add to a band that an unknown is a share of what it was a node before, known with so much information."""
-    band[0, unknown, :-1] += information * share**2
-    band[0, unknown, 1:] += information
-    band[UNKNOWNS, unknown, :-1] -= information * share
+def _chain(band: FloatArray, unknown: int, first: np.float64 | float, information: FloatArray, share: FloatArray) -> float:
+    """Add to a band that an unknown is a share of what it was a node before, known with so much information.
+
+    The first one is known with information of its own.
+
+    Gives the sum of the logarithms of that information.
+    """
+    band[0, unknown, 0] += first
+    shared = information * share
+    band[:-1, unknown, 0] += shared * share
+    band[1:, unknown, 0] += information
+    band[:-1, unknown, UNKNOWNS] -= shared
+    return math.log(first) + float(np.log(information).sum())
 
 
 def departure_sd(step_s: FloatArray, velocity_mps: FloatArray) -> float:
@@ -133,7 +146,7 @@ def departure_sd(step_s: FloatArray, velocity_mps: FloatArray) -> float:
     """
     if len(step_s) < 2:
         return _USUAL_DEPARTURE
-    track = np.unwrap(np.arctan2(velocity_mps[1], velocity_mps[0]))
+    track = unwrapped(np.arctan2(velocity_mps[1], velocity_mps[0]))
     straight = np.abs(np.diff(track)) < _STRAIGHT_RAD_S * step_s
     lag = step_s[1:] + step_s[:-1]
     used = straight[1:] & straight[:-1] & (lag < _DEPARTURE_S)
@@ -150,7 +163,10 @@ def expected_acceleration(acceleration_mps2: FloatArray) -> FloatArray:
     size = np.abs(acceleration_mps2)
     if len(size) < 3:
         return np.full(len(size), max(_LEAST_ACCELERATION, _MORE_THAN_SEEN * float(size.max(initial=0.0))))
-    smooth = np.convolve(np.pad(size, 1, mode="edge"), np.full(3, 1.0 / 3.0), mode="valid")
-    around = sliding_window_view(np.pad(smooth, _AROUND_NODES, mode="edge"), 2 * _AROUND_NODES + 1).max(axis=1)
+    smooth = np.convolve(np.concatenate((size[:1], size, size[-1:])), np.full(3, 1.0 / 3.0), mode="valid")
+    around = smooth.copy()
+    for off in range(1, min(_AROUND_NODES + 1, len(smooth))):
+        np.maximum(around[off:], smooth[:-off], out=around[off:])
+        np.maximum(around[:-off], smooth[off:], out=around[:-off])
     expected: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
     return expected

@@ -10,7 +10,20 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["DEG", "FPM", "FT", "GRAVITY", "KT", "NM", "BoolArray", "FloatArray", "bearing_text", "wrap", "wrap_positive"]
+__all__ = [
+    "DEG",
+    "FPM",
+    "FT",
+    "GRAVITY",
+    "KT",
+    "NM",
+    "BoolArray",
+    "FloatArray",
+    "bearing_text",
+    "unwrapped",
+    "wrap",
+    "wrap_positive",
+]
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
@@ -29,15 +42,39 @@ def wrap(angle_rad: FloatArray | float) -> FloatArray:
     >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
     -10°
     """
-    return wrap_positive(np.asarray(angle_rad) + math.pi) - math.pi
+    return wrap_positive(np.add(angle_rad, math.pi)) - math.pi
 
 
 def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     """Angle wrapped to [0, 2π), scalar or array of any shape. [rad]"""
-    wrapped = np.mod(angle_rad, math.tau)
-    # the remainder of a tiny negative angle rounds to a full turn
-    positive: FloatArray = np.where(wrapped == math.tau, 0.0, wrapped)
+    if isinstance(angle_rad, float):
+        wrapped = float(angle_rad) % math.tau
+        return np.asarray(0.0 if wrapped == math.tau else wrapped)
+    turns = np.floor(np.divide(angle_rad, math.tau))
+    positive: FloatArray = np.asarray(angle_rad - math.tau * turns)
+    # close to a full turn the quotient rounds to the next one, and the remainder of a tiny negative angle to a full turn
+    positive[positive < 0.0] += math.tau
+    positive[positive == math.tau] = 0.0
     return positive
+
+
+def unwrapped(angle_rad: FloatArray) -> FloatArray:
+    """Angles one after the other without jumps of half a turn or more, as `numpy.unwrap` has them, but faster. [rad]
+
+    >>> print(np.round(unwrapped(np.array([350.0, 10.0]) * DEG) / DEG))
+    [350. 370.]
+    """
+    steps = angle_rad[1:] - angle_rad[:-1]
+    far = np.abs(steps) >= math.pi
+    if not far.any():
+        return angle_rad
+    jumps = steps[far]
+    short = wrap(jumps)
+    short[(short == -math.pi) & (jumps > 0.0)] = math.pi
+    turns = np.zeros(len(angle_rad))
+    turns[1:][far] = short - jumps
+    whole: FloatArray = angle_rad + turns.cumsum()
+    return whole
 
 
 def bearing_text(angle_rad: float) -> str:

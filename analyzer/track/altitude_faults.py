@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -42,13 +41,15 @@ def drop_missing_altitudes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]
     missing = np.zeros(len(known), dtype=np.bool_)
     jump = np.abs(np.diff(altitude)) > _FASTEST_CLIMB_MPS * np.diff(time) + _SLACK_M
     ends = np.concatenate(([0], np.flatnonzero(np.diff(altitude) != 0.0) + 1, [len(known)]))
-    for first, end in pairwise(ends.tolist()):
-        value = float(altitude[first])
-        begun, left = first > 0 and bool(jump[first - 1]), end < len(known) and bool(jump[end - 1])
+    begins, stops = ends[:-1], ends[1:]
+    begun, left = np.concatenate(([False], jump))[begins], np.concatenate((jump, [False]))[stops - 1]
+    at_edge = (begins == 0) | (stops == len(known))
+    # a single one is a spike, which the altitudes around it show
+    some = (stops - begins > 1) & (stops - begins < _LONGEST_SHARE * len(known))
+    for k in np.flatnonzero(some & (begun | left) & (at_edge | (begun & left))).tolist():
+        value = float(altitude[begins[k]])
         no_altitude = not _LOWEST_M < value < _HIGHEST_M or min(abs(value - one) for one in _NO_VALUES_M) < _DIGIT_M
-        whole = (begun and left) or (no_altitude and (begun or left) and (first == 0 or end == len(known)))
-        # a single one is a spike, which the altitudes around it show
-        missing[first:end] = whole and 1 < end - first < _LONGEST_SHARE * len(known)
+        missing[begins[k] : stops[k]] = bool(begun[k] and left[k]) or no_altitude
     return _emptied(samples, known[missing], "reached and left by a jump, so no altitude")
 
 

@@ -12,6 +12,7 @@ from analyzer.physics.units import DEG, FloatArray, wrap
 from analyzer.track.angles import joined_degrees, jump_at_the_full_degree, minutes_for_decimals, written_degrees
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.hemispheres import with_letters, with_minutes
+from analyzer.track.plain_cells import PlainCells
 from analyzer.track.raw_table import BLANK, RawTable, numbers
 from analyzer.track.track import Note, counted
 
@@ -20,7 +21,7 @@ __all__ = ["read_coordinates"]
 _RANGE_DEG = {"latitude": 90.0, "longitude": 180.0}
 _SCALE = 1e-7
 _FOUR_DIGITS = re.compile(r"[+-]?\d{4}[.,]\d+", re.ASCII)
-_NEARLY_ALL = 0.9
+_NEARLY_ALL, _AT_ONCE = 0.9, 1000
 _ROUNDING_RAD = 1e-12
 
 
@@ -64,6 +65,8 @@ def _plain(table: RawTable, matched: Matched, quantity: str, notes: list[Note]) 
     name = matched.by_quantity[quantity].name
     cells = table.column(name)
     values = numbers(cells, table.decimal)
+    if np.isfinite(values).all():
+        return values
     filled = sum(cell.casefold() not in BLANK for cell in cells)
     if 2 * int(np.isfinite(values).sum()) >= filled:
         return values
@@ -80,13 +83,11 @@ def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str]
 
     Latitudes written so have four digits before the point, and are not longitudes in the wrong column.
     """
-    joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
-    four_digits = sum(_FOUR_DIGITS.fullmatch(cell) is not None for cell in latitudes)
-    if four_digits >= _NEARLY_ALL * max(int(np.isfinite(values["latitude"]).sum()), 1) and all(
-        _fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()
-    ):
-        notes.append(Note("latitude and longitude join degrees and minutes (4818.27 is 48° 18.27'): read so"))
-        return joined
+    if _nearly_all_have_four_digits(latitudes, int(np.isfinite(values["latitude"]).sum())):
+        joined = {quantity: joined_degrees(numbers_of) for quantity, numbers_of in values.items()}
+        if all(_fits(values[quantity], joined[quantity], limit) for quantity, limit in _RANGE_DEG.items()):
+            notes.append(Note("latitude and longitude join degrees and minutes (4818.27 is 48° 18.27'): read so"))
+            return joined
     if jump_at_the_full_degree(values.values()):
         notes.append(
             Note(
@@ -96,6 +97,21 @@ def _with_minutes_inside(values: dict[str, FloatArray], latitudes: Sequence[str]
         )
         return {quantity: minutes_for_decimals(numbers_of) for quantity, numbers_of in values.items()}
     return values
+
+
+def _nearly_all_have_four_digits(cells: Sequence[str], known: int) -> bool:
+    """Whether nearly as many cells as hold a number that is known are numbers with four digits before the point."""
+    plain = isinstance(cells, PlainCells) and cells.numbers is not None
+    lacking, room = 0, len(cells) - _NEARLY_ALL * max(known, 1)
+    for first in range(0, len(cells), _AT_ONCE):
+        some = cells[first : first + _AT_ONCE]
+        if plain and isinstance(some, PlainCells):
+            lacking += int(np.count_nonzero(some.digits_before_point() != 4))
+        else:
+            lacking += sum(_FOUR_DIGITS.fullmatch(cell) is None for cell in some)
+        if lacking > room:
+            return False
+    return True
 
 
 def _fits(numbers_of: FloatArray, degrees: FloatArray, limit: float) -> bool:

@@ -11,15 +11,26 @@ from analyzer.errors import LogError
 from analyzer.track.column_names import read_name
 from analyzer.track.quantities import UNIT_WORDS
 
-__all__ = ["BEFORE_ASIDE", "BLANKS", "DELIMITERS", "Header", "find_header", "is_aside", "tabbed", "units_below"]
+__all__ = [
+    "BEFORE_ASIDE",
+    "BLANKS",
+    "DELIMITERS",
+    "HEADER_AT_MOST",
+    "Header",
+    "find_header",
+    "is_aside",
+    "tabbed",
+    "units_below",
+]
 
 BLANKS = " "  # any run of blanks and tabs
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe", BLANKS: "blanks"}
 BEFORE_ASIDE = " \t#/%"  # what a line that is blank or a comment begins with, if with anything
 _COMMENTS = ("#", "//", "%")
-_HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
-_ENOUGH_KNOWN = 3  # a line with so many known columns is the header
 _LINES_OF_A_HEADER = 5
+_HEADER_WITHIN = 60  # a header is looked for in so many lines from the top
+HEADER_AT_MOST = 2 * _HEADER_WITHIN + _LINES_OF_A_HEADER  # lines from the top that are looked at for it
+_ENOUGH_KNOWN = 3  # a line with so many known columns is the header
 _LONGEST_HEADER = 65536  # letters
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)")
 _WORD = re.compile(r'"[^"]*"|\S+')

@@ -13,6 +13,7 @@ from analyzer.track.csv_header import (
     BEFORE_ASIDE,
     BLANKS,
     DELIMITERS,
+    HEADER_AT_MOST,
     Header,
     find_header,
     is_aside,
@@ -20,6 +21,7 @@ from analyzer.track.csv_header import (
     units_below,
 )
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
+from analyzer.track.plain_cells import plain_columns
 from analyzer.track.raw_table import RawTable, unique
 from analyzer.track.track import Note, counted
 
@@ -38,7 +40,7 @@ class _Body:
     """What stands below the header: cells by column, and the 1-based line that each row begins on."""
 
     columns: list[Sequence[str]]
-    lines: list[int]
+    lines: Sequence[int]
     notes: tuple[Note, ...] = ()
 
 
@@ -47,6 +49,9 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits 
 
     `chosen` are column names that the user gave, which help to find the header. Raises `LogError` where there is no table.
     """
+    plain = _plain(data, file, chosen, limits)
+    if plain is not None:
+        return plain
     text, notes = _decoded(data, file)
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     limits.check_values(text.count("\n"), file)  # before empty lines take more room than the text
@@ -65,6 +70,42 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits 
     body = _body(lines, kept[1:] if units else kept, header, file)
     if not body.lines:
         raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
+    return _table(header, units, body, notes)
+
+
+def _plain(data: bytes, file: str, chosen: Sequence[str], limits: Limits) -> RawTable | None:
+    """The same table, many times faster, of a file that is plain below its header; None of any other.
+
+    Plain are ASCII rows of the header's width, without quotation marks, comments, blank lines or the header again.
+    """
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n")
+    if b"\0" in data or b"\r" in data:
+        return None
+    limits.check_values(data.count(b"\n"), file)
+    *top, rest = data.split(b"\n", HEADER_AT_MOST)
+    if len(top) < HEADER_AT_MOST:
+        top, rest = [*top, rest], b""
+    text, notes = _decoded(b"\n".join(top), file)
+    lines = text.split("\n")
+    header = find_header(lines, file, chosen)
+    below = lines[header.line + 1] if header.line + 1 < len(lines) else ""
+    units = units_below(below, header) if not is_aside(below) else ()
+    first = header.line + 1 + bool(units)
+    rows = b"\n".join((*top[first:], rest)) if len(top) == HEADER_AT_MOST else b"\n".join(top[first:])
+    again = header.line >= 0 and top[header.line] in rows
+    if not rows or header.delimiter == BLANKS or again or b'"' in rows or not rows.isascii():
+        return None
+    columns = plain_columns(rows, header.delimiter, len(header.names), BEFORE_ASIDE)
+    if columns is None:
+        return None
+    limits.check_samples(len(columns[0]) + bool(units), file)
+    limits.check_values((len(columns[0]) + bool(units)) * len(columns), file)
+    return _table(header, units, _Body(list(columns), range(first + 1, first + 1 + len(columns[0]))), notes)
+
+
+def _table(header: Header, units: Sequence[str], body: _Body, notes: Sequence[Note]) -> RawTable:
+    """The raw table of a header and what stands below it."""
     decimal = _decimal(body.columns)
     named = [place for place, name in enumerate(header.names) if name or any(body.columns[place])]
     return RawTable(

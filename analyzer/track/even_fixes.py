@@ -26,6 +26,8 @@ from analyzer.track.rounding import last_digit_rad
 
 __all__ = ["EvenFixes", "find_even_fixes"]
 
+_Places = npt.NDArray[np.int64]
+
 _LAGS = {2: (1, 2), 4: (1, 2, 3, 4, 6, 8, 12)}  # lags in rows, by the order of the difference
 _ROUNDING = {2: 6.0 / 12.0, 4: 70.0 / 12.0}  # variance of a difference of rounded numbers, in squares of their last digit
 _LOUD = 6.5  # times the mean square of rounding: one in 700 by rounding alone
@@ -40,6 +42,7 @@ _BENT_SHARE = 0.01  # of the mean square across fixes, beyond which a difference
 _LEAST_ROWS, _LEAST_LOUD = 20, 6
 _EVEN = 0.02  # of a step
 _BLOCKS, _BLOCK = 8, 64  # of rows, where there are more
+_AT_ONCE = 4096  # loud rows that are laid out by every interval at a time
 
 
 @dataclass(frozen=True)
@@ -97,11 +100,11 @@ class _Rows:
     """
 
     steps: FloatArray
-    number: npt.NDArray[np.int64]
+    number: _Places
     place: npt.NDArray[np.complex128]
     rounding: float
 
-    def differences(self, order: int, lag: int) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    def differences(self, order: int, lag: int) -> tuple[_Places, FloatArray]:
         """The rows in the middle of differences of an order and a lag over even steps, and the squares of those differences."""
         span = order * lag
         if span >= len(self.place):
@@ -143,10 +146,43 @@ def _phases(rows: _Rows, order: int, lag: int) -> Iterator[_Phase]:
     if len(at) < _LEAST_LOUD or _in_long_runs(at, 2 * reach + 1) > 1.0 - _RUNS:
         return
     shortest = span if lag == 1 else math.ceil((2 * reach + 1) / (1.0 - _SILENT_SHARE))
-    for interval in range(shortest, _LONGEST + 1):
-        phase = _phase(at, size, interval, reach)
+    for interval, first in _kept_to(at, size, shortest, reach):
+        phase = _phase(at, size, interval, first, reach)
         if phase is not None:
             yield phase
+
+
+def _kept_to(at: _Places, size: FloatArray, shortest: int, reach: int) -> Iterator[tuple[int, int]]:
+    """The intervals in rows, from the shortest to the longest, at whose places the loud rows are, each with the first place.
+
+    That is where their sizes turn about: the direction of the sum of their turns round the interval.
+    """
+    interval = np.arange(shortest, _LONGEST + 1, dtype=np.int32)
+    if not len(interval):
+        return
+    counts = _by_place(at, interval, None)
+    # the fullest places, wherever they are, hold at least what those next to each other do
+    interval = interval[np.sort(counts, axis=1)[:, -2 * reach - 1 :].sum(axis=1) >= _KEEP_TO * len(at)]
+    if not len(interval):
+        return
+    counts, sizes = _by_place(at, interval, None), _by_place(at, interval, size)
+    turns = np.exp(2j * math.pi * np.arange(_LONGEST + 1) / interval[:, None])
+    turned = np.angle((sizes * turns).sum(axis=1))
+    first = np.rint(turned / math.tau * interval).astype(np.int64) % interval
+    near = (first[:, None] + np.arange(-reach, reach + 1)) % interval[:, None]
+    kept = np.take_along_axis(counts, near, axis=1).sum(axis=1) >= _KEEP_TO * len(at)
+    yield from zip(interval[kept].tolist(), first[kept].tolist(), strict=True)
+
+
+def _by_place(at: _Places, interval: npt.NDArray[np.int32], size: FloatArray | None) -> FloatArray:
+    """How many rows are at each place of each interval, or the sum of their sizes: a row an interval, a column a place."""
+    begins = (_LONGEST + 1) * np.arange(len(interval), dtype=np.int32)
+    total = np.zeros(len(interval) * (_LONGEST + 1))
+    for block in range(0, len(at), _AT_ONCE):
+        place = (at[block : block + _AT_ONCE, None].astype(np.int32) % interval + begins).ravel()
+        weights = None if size is None else np.repeat(size[block : block + _AT_ONCE], len(interval))
+        total += np.bincount(place, weights, minlength=len(total))
+    return total.reshape(len(interval), -1)
 
 
 def _tenth(square: FloatArray) -> float:
@@ -158,21 +194,15 @@ def _tenth(square: FloatArray) -> float:
     return float(np.partition(part, tenth)[tenth])
 
 
-def _in_long_runs(at: npt.NDArray[np.int64], longest: int) -> float:
+def _in_long_runs(at: _Places, longest: int) -> float:
     """The share of the rows that stand in unbroken runs longer than that."""
     edges = np.concatenate([[0], np.flatnonzero(np.diff(at) > 1) + 1, [len(at)]])
     runs = np.diff(edges)
     return float(runs[runs > longest].sum()) / len(at)
 
 
-def _phase(at: npt.NDArray[np.int64], size: FloatArray, rows: int, reach: int) -> _Phase | None:
-    """The phase of loud rows at an interval; None where they do not keep to it."""
-    phase = at % rows
-    turned = complex(np.bincount(phase, size, rows) @ np.exp(2j * math.pi * np.arange(rows) / rows))
-    first = round(math.atan2(turned.imag, turned.real) / math.tau * rows) % rows
-    count = np.bincount(phase, minlength=rows)
-    if count[np.arange(first - reach, first + reach + 1) % rows].sum() < _KEEP_TO * len(at):
-        return None
+def _phase(at: _Places, size: FloatArray, rows: int, first: int, reach: int) -> _Phase | None:
+    """The phase of loud rows at an interval and a first place that they keep to; None where it is not certain enough."""
     interval, off = np.divmod(at - first + rows // 2, rows)
     off -= rows // 2
     near = np.abs(off) <= reach

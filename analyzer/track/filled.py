@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics import geodesy
-from analyzer.physics.units import FloatArray, wrap
+from analyzer.physics.units import FloatArray, unwrapped, wrap
 from analyzer.track.rounding import last_digit_rad
 
 __all__ = ["is_filled_in"]
@@ -34,17 +34,15 @@ def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: Fl
     if len(time_s) < 2 * half + 3:
         return False
     north, east = geodesy.north_east(latitude_rad, longitude_rad)
-    position = np.column_stack([north, east])
-    before, after = np.diff(position, axis=0)[:-1], np.diff(position, axis=0)[1:]
-    offset = np.hypot(*(after - before).T) / 2.0
+    offset = np.hypot(np.diff(north, n=2), np.diff(east, n=2)) / 2.0
     even = np.abs(step[1:] - step[:-1]) < 0.05 * step[1:]
     course = np.arctan2(east[half:] - east[:-half], north[half:] - north[:-half])
     turned = np.zeros(len(offset))
     turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
-    expected = turned / half * np.hypot(*after.T) / 2.0
+    expected = turned / half * np.hypot(np.diff(north)[1:], np.diff(east)[1:]) / 2.0
     # coarse positions lie on lines by themselves, where a turn bends less than a digit
     digit_m = _EARTH_RADIUS_M * max(
-        last_digit_rad(latitude_rad), last_digit_rad(np.unwrap(longitude_rad)) * float(np.cos(latitude_rad[0]))
+        last_digit_rad(latitude_rad), last_digit_rad(unwrapped(longitude_rad)) * float(np.cos(latitude_rad[0]))
     )
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)

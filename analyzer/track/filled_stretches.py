@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analyzer.physics.units import DEG, BoolArray, FloatArray, wrap
+from analyzer.physics.units import DEG, BoolArray, FloatArray, unwrapped, wrap
 from analyzer.track.rounding import COMPUTED_RAD, last_digit_rad
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m
@@ -55,7 +55,7 @@ def _lines(samples: Samples) -> Iterator[tuple[int, int]]:
     """The first and last sample of every straight line with a corner at an end; these two are positions as received."""
     time = samples.time_s
     north, east = plane_m(samples)
-    angles = samples.latitude_rad, np.unwrap(samples.longitude_rad)
+    angles = samples.latitude_rad, unwrapped(samples.longitude_rad)
     digits = tuple(last_digit_rad(angle) + COMPUTED_RAD for angle in angles)
     corners = np.concatenate(([0], np.flatnonzero(~_on_lines(time, angles, digits)) + 1, [len(samples) - 1]))
     for first, last in pairwise(corners.tolist()):

@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from analyzer.errors import LogError
 from analyzer.physics.units import wrap
+from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples
-from analyzer.track.steps import offset_m, path_m
+from analyzer.track.steps import path_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put_in_order"]

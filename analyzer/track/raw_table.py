@@ -11,6 +11,7 @@ import numpy as np
 
 from analyzer.errors import printable
 from analyzer.physics.units import FloatArray
+from analyzer.track.plain_cells import PlainCells
 from analyzer.track.track import Note
 from analyzer.vocabulary import AltitudeReference
 
@@ -118,6 +119,8 @@ def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:
     The other mark between groups of three digits is taken as the thousands mark (``4,604.6``; with a decimal comma
     ``4.604,6``). Infinities are no numbers here.
     """
+    if isinstance(cells, PlainCells) and decimal == "." and cells.numbers is not None:
+        return cells.numbers
     plain = cells
     if decimal == ",":
         thousands = any("." in cell for cell in cells)

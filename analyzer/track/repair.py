@@ -35,8 +35,9 @@ def drop_out_of_range(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without latitudes beyond ±90° and longitudes beyond ±180°. A longitude of 180° becomes -180°."""
     rounding = 1e-12
     inside = (np.abs(samples.latitude_rad) <= np.pi / 2 + rounding) & (np.abs(samples.longitude_rad) <= np.pi + rounding)
-    longitude = np.where(samples.longitude_rad >= np.pi, samples.longitude_rad - 2.0 * np.pi, samples.longitude_rad)
-    samples = replace(samples, longitude_rad=longitude)
+    beyond = samples.longitude_rad >= np.pi
+    if beyond.any():
+        samples = replace(samples, longitude_rad=np.where(beyond, samples.longitude_rad - 2.0 * np.pi, samples.longitude_rad))
     count = int((~inside).sum())
     if not count:
         return samples, ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +14,7 @@ from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
 from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.coordinates import read_coordinates
+from analyzer.track.offsets import offset_m
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
 from analyzer.track.raw_table import BLANK, RawTable, numbers
@@ -38,6 +40,12 @@ class Samples:
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    @cached_property
+    def steps_m(self) -> tuple[FloatArray, FloatArray]:
+        """North and east from each sample to the next, one value less than samples. [m] Most repairs leave them as they are."""
+        latitude, longitude = self.latitude_rad, self.longitude_rad
+        return offset_m(latitude[:-1], longitude[:-1], latitude[1:], longitude[1:])
 
     def take(self, which: npt.NDArray[np.intp] | BoolArray) -> Samples:
         """The samples at these places, or where true, in that order."""
@@ -71,7 +79,9 @@ def build_samples(
         if quantity in matched.by_quantity:
             values = _converted(table, matched, quantity)
             recorded[name] = wrap_positive(values) if quantity in {"track", "heading"} else values
-    samples = Samples(clock.seconds, latitude, longitude, altitude, recorded, np.arange(len(table))).take(complete)
+    samples = Samples(clock.seconds, latitude, longitude, altitude, recorded, np.arange(len(table)))
+    if not complete.all():
+        samples = samples.take(complete)
     if options.altitude_required and not np.isfinite(samples.altitude_m).any():
         name = matched.by_quantity["altitude"].name
         raise LogError(

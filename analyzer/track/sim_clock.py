@@ -14,9 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.units import KT, FloatArray, wrap
+from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples
 from analyzer.track.speed_jumps import WINDOW_STEPS, a_second_apart, speed_jumps
-from analyzer.track.steps import offset_m, separation_m, step_m
+from analyzer.track.steps import separation_m, step_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["close_pauses", "slow_down"]

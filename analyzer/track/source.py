@@ -43,7 +43,7 @@ def read_source(path: str | Path, file: str, limits: Limits) -> bytes:
         data = _from_zip(data, file, limits)
     if data.startswith((_GZIP, *_ZIP)):
         raise LogError(f"{file}: packed more than once: unpack it, and give the log itself")
-    if not data.strip():
+    if not data or data.isspace():
         raise LogError(f"{file}: the file is empty: export the log again")
     return data
 

@@ -80,7 +80,8 @@ def drop_jumps(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         far: BoolArray = separation_m(samples, last, first) > _FASTEST_MPS * (time[first] - time[last]) + _POSITION_SLACK_M
         return far
 
-    kept, jumps = _best_chain(len(samples), out_of_reach)
+    broken = step_m(samples) > _FASTEST_MPS * np.diff(time) + _POSITION_SLACK_M
+    kept, jumps = _best_chain(broken, out_of_reach)
     count = len(samples) - len(kept)
     if count > _MOST_DROPPED * len(samples):
         raise LogError(
@@ -92,19 +93,18 @@ def drop_jumps(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         notes.append(Note(f"{counted(count, 'position')} out of reach of the others at 350 m/s: dropped", count))
     if jumps:
         notes.append(Note(f"{counted(jumps, 'jump')} faster than 350 m/s between long stretches: kept", jumps))
-    return samples.take(kept), tuple(notes)
+    return samples.take(kept) if count else samples, tuple(notes)
 
 
-def _best_chain(length: int, out_of_reach: Callable[[_Places, _Places], BoolArray]) -> tuple[_Places, int]:
+def _best_chain(broken: BoolArray, out_of_reach: Callable[[_Places, _Places], BoolArray]) -> tuple[_Places, int]:
     """Places of the chain of unbroken stretches that keeps the most, and the jumps left in it.
 
-    `out_of_reach` says for pairs of places whether the second cannot follow the first. Each stretch looks back over the 200
-    before it.
+    `broken` says for each place but the last whether the next cannot follow it, and `out_of_reach` for pairs of places whether
+    the second cannot follow the first. Each stretch looks back over the 200 before it.
     """
-    every = np.arange(length)
-    breaks = np.flatnonzero(out_of_reach(every[:-1], every[1:]))
+    length, breaks = len(broken) + 1, np.flatnonzero(broken)
     if not len(breaks):
-        return every, 0
+        return np.arange(length), 0
     begins, ends = np.append(0, breaks + 1), np.append(breaks, length - 1)
     worth = ends - begins + 1
     before, jumped = np.full(len(begins), -1), np.zeros(len(begins), dtype=np.bool_)
@@ -160,7 +160,8 @@ def drop_altitude_spikes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         far: BoolArray = np.abs(altitude[first] - altitude[last]) > limit
         return far
 
-    chain = _best_chain(len(known), out_of_reach)[0]
+    broken = np.abs(np.diff(altitude)) > _FASTEST_CLIMB_MPS * np.diff(time) + _ALTITUDE_SLACK_M
+    chain = _best_chain(broken, out_of_reach)[0]
     changes = np.abs(np.diff(altitude[chain]))
     resolution = float(changes[changes > 0.0].min()) if changes.any() else 0.0
     least_m = max(_LEAST_SPIKE_M, 2.0 * resolution)

@@ -19,6 +19,7 @@ from analyzer.track.day_times import read_times_of_day
 from analyzer.track.instants import day_seconds, is_time_of_day, iso_seconds, offset_seconds, offset_text
 from analyzer.track.midnights import DAY_S
 from analyzer.track.options import ReadOptions
+from analyzer.track.plain_cells import PlainCells
 from analyzer.track.raw_table import BLANK, RawTable, numbers
 from analyzer.track.track import Note
 
@@ -97,6 +98,10 @@ def _form(cell: str, decimal: str) -> Callable[[TimeColumn], Clock] | None:
 
 def _from_iso(column: TimeColumn) -> Clock:
     """ISO 8601, by one vectorised conversion where every cell is plain UTC or without zone, else cell by cell."""
+    instants = column.cells.instants() if isinstance(column.cells, PlainCells) else None
+    if instants is not None:
+        seconds, in_utc = instants
+        return Clock(seconds, "ISO 8601", without_zone=np.zeros(0 if in_utc else len(seconds), dtype=np.bool_) | (not in_utc))
     joined = "\n".join(column.cells) + "\n"
     if _PLAIN_ISO.fullmatch(joined) and joined.count("\n") == len(column.cells):  # a cell may hold a line break
         zoned = joined.count("Z")

@@ -10,6 +10,7 @@ from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, Turn, 
 from analyzer import debrief
 from analyzer.checks.overall import overall
 from analyzer.doubts.gone_out import gone_out
+from analyzer.legs.segments import straight_segments
 from analyzer.report.exports.markdown import debrief_markdown
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.words.summary import summary_text
@@ -229,7 +230,7 @@ def test_a_log_that_begins_before_the_fix_is_not_said_to_begin_on_the_way_out():
     """Out over the fix in one line with the arrival, and no reversal recognised: the log holds the beginning all the same."""
     straight_over = fly_approach(Pattern(arrival_deg=0.0, arrival_s=60.0, speed_kt=110.0, roll_deg_s=4.0, final_s=150.0)).flown
     motion = debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(straight_over, HERE), CHART.at(HERE)).motion
-    (doubt,) = gone_out(motion, ())
+    (doubt,) = gone_out(motion, (), straight_segments(motion))
     assert "goes out" in doubt.text
     assert "log begins" not in doubt.text
 
@@ -350,10 +351,12 @@ def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_
 def test_a_fix_that_was_passed_is_not_doubted_where_no_reversal_is_recognised():
     """Over the fix and out, an orbit, and back: what was flown is said, not that the fix may lie elsewhere."""
     path = fly_approach(Pattern(arrival_deg=0.0, arrival_s=60.0, speed_kt=110.0, roll_deg_s=4.0, final_s=150.0)).flown
-    (seen,) = gone_out(debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), CHART.at(HERE)).motion, ())
+    motion = debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), CHART.at(HERE)).motion
+    (seen,) = gone_out(motion, (), straight_segments(motion))
     assert "passes QRL at 10:01:00, goes out along the outbound course and comes back on the course" in seen.text
     assert "position" not in seen.text
     # with the fix a quarter of a mile aside, its position is a question
     aside = Chart(fix={"longitude_deg": HERE.longitude_deg + 0.25 / 60.0 / np.cos(np.radians(HERE.latitude_deg))})
-    (asked,) = gone_out(debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), aside.at(HERE)).motion, ())
+    motion = debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), aside.at(HERE)).motion
+    (asked,) = gone_out(motion, (), straight_segments(motion))
     assert "is the position of QRL in the procedure file right?" in asked.text
