@@ -28,6 +28,7 @@ _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
+_WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
 _AS_STEEP_RAD = 0.5 * DEG
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
@@ -284,18 +285,17 @@ def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures |
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:
-    """Bank averaged over three seconds, or five if positions are farther apart and it is not recorded. [rad]
+    """Bank averaged over three seconds, or five if positions are farther apart; as recorded, without single wrong records. [rad]
 
     The peak of single seconds would include noise, a wrong record, and the overshoot of the smoothing where the aircraft rolls.
     """
     bank: FloatArray = direction * states.bank_rad
-    recorded = bool(motion.bank_recorded(states).all())
-    reach = _SUSTAINED_S if recorded or motion.track.interval_s <= _CLOSE_S else _SUSTAINED_SPARSE_S
+    reach = _SUSTAINED_S if motion.track.interval_s <= _CLOSE_S else _SUSTAINED_SPARSE_S
     if len(bank) < reach:
         return bank
-    if recorded:
-        # a single record far off its neighbours would still weigh a third
-        bank = np.median(sliding_window_view(np.pad(bank, 1, mode="edge"), 3), axis=1)
+    if motion.bank_recorded(states).all():
+        middle: FloatArray = np.median(sliding_window_view(np.pad(bank, 1, mode="edge"), 3), axis=1)
+        return np.where(np.abs(bank - middle) > _WRONG_RECORD_RAD, middle, bank)
     side = reach // 2
     return np.convolve(np.pad(bank, side, mode="edge"), np.full(reach, 1.0 / reach), mode="valid")
 

@@ -18,6 +18,7 @@ from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 __all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s"]
 
 _AROUND_S = 2.0  # either side of a leg
+_AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
 _TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
@@ -205,7 +206,10 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
 
 def _cut_off(context: Context, start_s: float, part: Part) -> str | None:
     """Why the log does not show how long a leg took, None where it does."""
-    if part.end_s > float(context.motion.states.time_s[-1]) - 1.0:
+    motion = context.motion
+    ends = part.end_s > float(motion.states.time_s[-1]) - 1.0
+    # an inbound leg ends over the fix, where a log may end as well
+    if ends and motion.distance_at(part.end_s) > _AT_FIX_S * float(motion.states.ground_speed_mps[-1]):
         return "the log ends in it"
     # a hole may hide the roll-out or the fix as well
     return context.incomplete(start_s - _AROUND_S, part.end_s + _AROUND_S, part.name)
