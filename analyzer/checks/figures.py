@@ -285,7 +285,7 @@ def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures |
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:
-    """Bank averaged over three seconds, or five if positions are farther apart; as recorded, without single wrong records. [rad]
+    """Bank averaged over three seconds, or five if positions are far apart; if recorded, without single wrong records. [rad]
 
     The peak of single seconds would include noise, a wrong record, and the overshoot of the smoothing where the aircraft rolls.
     """
