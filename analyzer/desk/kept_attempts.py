@@ -30,7 +30,7 @@ from analyzer.report.words.clearance_text import settled_sentences
 __all__ = ["Keeping", "Kept"]
 
 _PLACE = (".cache", "attempts")
-_ABOUT_THE_FLIGHT = ("name", "pilot", "aircraft", "remark")  # what a card says that no figure depends on
+_ABOUT_THE_FLIGHT = ("name", "pilot", "aircraft", "remark", "brief")  # what a card says that no figure depends on
 
 
 @dataclass(frozen=True)
