@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg.lapack import dpbtrf
 
+from analyzer.motion.lapack import dpbtrf
 from analyzer.physics.units import FloatArray
 
 __all__ = ["Pencil"]

@@ -26,9 +26,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg.lapack import dtbtrs
 
 from analyzer.motion.knots import KNOT_STEP_S, IntArray, Knots, basis
+from analyzer.motion.lapack import dtbtrs
 from analyzer.motion.likelihood import Design, NormalEquations, likeliest_ratio
 from analyzer.physics.units import FloatArray
 

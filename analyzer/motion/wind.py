@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg.lapack import dtbtrs
 
+from analyzer.motion.lapack import dtbtrs
 from analyzer.motion.wind_limits import too_strong
 from analyzer.motion.wind_prior import DEPARTURE, EAST, MEANT, NORTH, UNKNOWNS
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive

@@ -25,8 +25,8 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
 
+from analyzer.motion.lapack import dpbtrf, dpbtrs
 from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
     ACCELERATION,
