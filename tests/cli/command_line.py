@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from analyzer.cli import main
+from analyzer.cli.app import main
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
