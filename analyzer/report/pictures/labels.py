@@ -92,10 +92,16 @@ class Obstacles:
             (self.points[:, 0] > x.min() - reach) & (self.points[:, 0] < x.max() + reach)
             & (self.points[:, 1] > y.min() - reach) & (self.points[:, 1] < y.max() + reach)
         )  # fmt: skip
-        points = self.points[near]
-        apart = np.hypot(points[:, 0, None, None] - x, points[:, 1, None, None] - y)
-        depth = np.maximum(reach[near][:, None, None] - apart, 0.0) * self._weights[near][:, None, None]
-        hidden: FloatArray = (depth.sum(axis=(0, 2)) + 1000.0 * outside.sum(axis=1)) / radius
+        points, reach, weights = self.points[near], reach[near, None], self._weights[near]
+        # of each point and label: how far the point lies along the text from its middle, and how far to its side
+        right_of, above = points[:, 0, None] - middles[:, 0], points[:, 1, None] - middles[:, 1]
+        ahead = right_of * middles[:, 2] + above * middles[:, 3]
+        aside = above * middles[:, 2] - right_of * middles[:, 3]
+        point, label = np.nonzero((np.abs(aside) < reach) & (np.abs(ahead) < reach + along[-1]))
+        apart = np.hypot(aside[point, label, None], ahead[point, label, None] - along)
+        depth = np.maximum(reach[point] - apart, 0.0).sum(axis=1) * weights[point]
+        hidden: FloatArray = np.bincount(label, depth, len(labels)) + 1000.0 * outside.sum(axis=1)
+        hidden /= radius
         return hidden
 
 
