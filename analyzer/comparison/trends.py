@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from scipy.stats import kendalltau, theilslopes
+
+from analyzer.frozen import dataclass
 
 __all__ = ["LEVEL", "Trend", "attempts_needed", "holm", "trend_of"]
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from analyzer.frozen import dataclass
 
 __all__ = [
     "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Listed",

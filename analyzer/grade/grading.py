@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 
 from analyzer.errors import GradeError
+from analyzer.frozen import dataclass
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
 from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key

@@ -7,7 +7,7 @@ import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from analyzer.debriefs.data import DebriefData, Section
 from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
+from analyzer.frozen import dataclass
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
 from analyzer.grade.pick import Pick, pick_procedure, see

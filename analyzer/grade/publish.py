@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
 from analyzer.errors import GradeError
+from analyzer.frozen import dataclass
 from analyzer.grade.grades_table import GRADES, grades_row
 from analyzer.grade.kept_rows import kept_documents, page_name, sheet_names
 from analyzer.grade.output_folder import Folder

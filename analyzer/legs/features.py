@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.grammar import Step, Turning
 from analyzer.legs.guidance import established
 from analyzer.motion.motion import States

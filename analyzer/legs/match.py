@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import Cut, decode
 from analyzer.legs.features import Features, log_density

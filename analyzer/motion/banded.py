@@ -7,11 +7,10 @@ for the rest.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.frozen import dataclass
 from analyzer.motion.lapack import dpbtrf
 from analyzer.physics.units import FloatArray
 

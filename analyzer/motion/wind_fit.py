@@ -22,10 +22,11 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.lapack import dpbtrf, dpbtrs
 from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (

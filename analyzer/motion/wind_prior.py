@@ -11,11 +11,10 @@ recorded; the benchmark of accuracy measures it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
+from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray
 
