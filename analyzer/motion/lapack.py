@@ -6,12 +6,11 @@ debrief takes. Its compiled module stands alone, so it is loaded by itself; wher
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib.machinery import PathFinder
-from importlib.util import module_from_spec
+from importlib.util import find_spec, module_from_spec
 from typing import TYPE_CHECKING, Any
-
-import scipy  # finds the libraries that the compiled module needs
 
 __all__ = ["dpbtrf", "dpbtrs", "dtbtrs"]
 
@@ -22,7 +21,11 @@ def _routines() -> Any:
     """The module that has the routines: what is loaded already, the compiled one alone, or all of `scipy.linalg`."""
     if _COMPILED in sys.modules:
         return sys.modules[_COMPILED]
-    spec = PathFinder.find_spec(_COMPILED, [f"{folder}/linalg" for folder in scipy.__path__])
+    if os.name == "nt":
+        import scipy  # noqa: F401 (it says there where the libraries are that the compiled module needs)
+    home = find_spec("scipy")
+    folders = [f"{folder}/linalg" for folder in home.submodule_search_locations or ()] if home is not None else []
+    spec = PathFinder.find_spec(_COMPILED, folders)
     if spec is None or spec.loader is None:
         from scipy.linalg import lapack
 
