@@ -16,6 +16,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
+_TOGETHER = 32  # labels that are tried at once, against the points near any of them
 _LATER = 0.005  # what each place farther down the list costs, against hiding a point of a line
 _OVER_A_LABEL = 25.0  # what a label on another counts, against one on a line
 _CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
@@ -79,8 +80,11 @@ class Obstacles:
     def hidden(self, labels: Sequence[Label]) -> FloatArray:
         """How much each label would hide: its overlaps weighted by depth, and far more outside the frame.
 
-        The labels are the same text in one size at several places.
+        The labels are the same text in one size at several places, of which neighbours are mostly near each other.
         """
+        return np.concatenate([self._hidden(labels[k : k + _TOGETHER]) for k in range(0, len(labels), _TOGETHER)])
+
+    def _hidden(self, labels: Sequence[Label]) -> FloatArray:
         along, radius = labels[0].offsets
         left, right, bottom, top = self.frame
         middles = np.array([(label.x, label.y, math.cos(label.angle), math.sin(label.angle)) for label in labels])
