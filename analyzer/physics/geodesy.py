@@ -36,7 +36,8 @@ MEAN_RADIUS_M = 6_371_008.8  # (2a + b)/3 of WGS 84
 # Half angle of the cone of ambiguity above a station, from the vertical (ICAO Doc 8168 Vol. I, Part I, section 2, 2.4.4).
 CONE_HALF_ANGLE_RAD = {"vor": math.radians(50.0), "ndb": math.radians(40.0)}
 
-_FEW = 16  # lines that are worked out one by one, if they are short; more of them are worth loading PROJ
+# Short lines that are worked out one by one; more of them are worth loading PROJ. Many ends are those of a planned track.
+_FEW, _FEW_ENDS = 16, 2000
 _NEAR_M = 200_000.0
 _SPOT_M2 = 1e-12  # keeps the bearing from a point to itself defined
 
@@ -70,7 +71,7 @@ def inverse(
     60.04 NM on 0°
     """
     x_1, y_1, x_2, y_2 = _broadcast(longitude_1_rad, latitude_1_rad, longitude_2_rad, latitude_2_rad)
-    short = _one_by_one(inverse_line, y_1, y_2, x_2 - x_1)
+    short = _one_by_one(inverse_line, _FEW, y_1, y_2, x_2 - x_1)
     if short is not None:
         distance, bearing = short
     else:
@@ -141,7 +142,7 @@ def direct(
     48.4501 -24.5001
     """
     x, y, bearing, distance = _broadcast(longitude_rad, latitude_rad, bearing_rad, distance_m)
-    short = _one_by_one(direct_near, y, bearing, distance)
+    short = _one_by_one(direct_near, _FEW_ENDS, y, bearing, distance)
     if short is not None:
         latitude, longitude = short[0], x + short[1]
     else:
@@ -252,9 +253,11 @@ def _proj() -> Geod:
     return Geod(ellps="WGS84")
 
 
-def _one_by_one(line: Callable[[float, float, float], tuple[float, float] | None], *parts: FloatArray) -> FloatArray | None:
-    """The two results for each line, by arrays of one shape; None where there are many, or one is long."""
-    if parts[0].size > _FEW:
+def _one_by_one(
+    line: Callable[[float, float, float], tuple[float, float] | None], most: int, *parts: FloatArray
+) -> FloatArray | None:
+    """The two results for each line, by arrays of one shape; None where there are more than `most`, or one is long."""
+    if parts[0].size > most:
         return None
     lines = [found for given in zip(*(part.ravel().tolist() for part in parts), strict=True) if (found := line(*given))]
     return np.reshape(np.transpose(lines), (2, *parts[0].shape)) if len(lines) == parts[0].size else None

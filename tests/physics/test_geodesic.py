@@ -72,12 +72,12 @@ def test_nothing_is_made_of_what_is_no_number(place):
 
 def test_one_line_and_many_are_alike():
     """One by one here, and by PROJ, which many are given to."""
-    latitude, longitude = np.linspace(0.80, 0.86, 100), np.linspace(3.10, 3.16, 100)
+    latitude, longitude = np.linspace(0.80, 0.86, 2500), np.linspace(3.10, 3.16, 2500)
     distances_m, bearings_rad = inverse(0.83, 3.13, latitude, longitude)
     latitudes_rad, longitudes_rad = direct(0.83, 3.13, bearings_rad, distances_m)
-    for k in range(100):
+    for k in range(0, 2500, 25):
         distance, bearing = inverse(0.83, 3.13, latitude[k], longitude[k])
         assert float(distance) == pytest.approx(distances_m[k], abs=50.0 * nanometre)
-        assert math.remainder(bearing - bearings_rad[k], math.tau) == pytest.approx(0.0, abs=1e-12)
+        assert abs(math.remainder(bearing - bearings_rad[k], math.tau)) * float(distance) < 50.0 * nanometre
         end = direct(0.83, 3.13, float(bearings_rad[k]), float(distances_m[k]))
         assert [*map(float, end)] == pytest.approx([latitudes_rad[k], longitudes_rad[k]], abs=1e-14)
