@@ -11,9 +11,10 @@ The steps, each a package that knows only those before it: `track`, `procedure`,
 navigation. The examples in docstrings run in the folder that holds `sample_tracks`.
 """
 
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # true for type checkers; `typing` itself takes half as long to load as Python to start
 if TYPE_CHECKING:
+    from typing import Any
+
     from analyzer.checks.standard import read_standard
     from analyzer.library.compare import Comparison, compare
     from analyzer.library.debrief import Debrief, debrief
@@ -52,7 +53,7 @@ _HOME = {
 }
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> "Any":
     """Load a public name when it is first asked for: ``--help`` must not wait for numpy."""
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

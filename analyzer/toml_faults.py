@@ -12,11 +12,12 @@ import re
 import types
 import typing
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
+
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, TypeVar
+from typing import Annotated, Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from analyzer.errors import AnalyzerError
 from analyzer.files import read_bounded
 from analyzer.toml_faults import fault_text
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["NO_TEXT", "Line", "Table", "checked", "read_toml"]
 
@@ -27,7 +24,10 @@ _Model = TypeVar("_Model", bound=BaseModel)
 class Table(BaseModel):
     """A table of a file: no unknown keys, no strings for numbers, no nan or inf; not to be changed once made."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, validate_default=True)
+    # built when a file is first read by it: of most tables only the one that holds them is
+    model_config = ConfigDict(
+        defer_build=True, extra="forbid", frozen=True, strict=True, allow_inf_nan=False, validate_default=True
+    )
 
 
 def read_toml(path: str | Path, kind: str, error: type[AnalyzerError], named: str = "") -> dict[str, Any]:

@@ -7,12 +7,12 @@ outbound heading from which the turn back rolls out on the inbound course.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import holding

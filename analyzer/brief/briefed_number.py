@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from analyzer.frozen import dataclass
 
 __all__ = ["Number", "Rule"]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analyzer.brief.briefed_number import Number
 from analyzer.brief.cautions import cautions
 from analyzer.brief.chances import Chances, Errors, fly_many
@@ -18,6 +16,7 @@ from analyzer.brief.plan_numbers import plan_numbers
 from analyzer.brief.planned_track import line_through, planned_line, planned_track
 from analyzer.brief.published_holds import after_cautions, planned_missed, published_holds
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.procedure.charted import Charted
 from analyzer.track.track import Track
 

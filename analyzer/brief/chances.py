@@ -10,11 +10,11 @@ straight on at either end of a turn.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.brief.plan import Plan, limit_centre
+from analyzer.frozen import dataclass
 from analyzer.nominal.arc import Arc
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight, Turn
 from analyzer.physics.units import DEG, GRAVITY, KT, FloatArray

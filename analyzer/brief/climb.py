@@ -8,10 +8,9 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path
 from analyzer.physics.units import FPM, FT, NM, FloatArray
 

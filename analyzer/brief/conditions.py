@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.physics import atmosphere, turning, wind_triangle
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted

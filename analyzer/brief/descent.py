@@ -7,7 +7,6 @@ descent goes from gate to gate: it keeps the minimum of each fix until the fix i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from analyzer.brief.final_descent import FinalDescent, Way, down_final, gate_bou
 from analyzer.brief.gates import Gate
 from analyzer.brief.stages import Stage
 from analyzer.brief.steadiest_descent import NORMAL_MPS, Bound, Steep, Taut, taut
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.brief.gates import Gate, missed_point
 from analyzer.brief.steadiest_descent import Bound, Taut, taut
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT
 from analyzer.procedure.charted import Charted
 

@@ -6,9 +6,10 @@ Places are in metres north and east of the reversal fix.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, TypeAlias
 
+from analyzer.frozen import dataclass
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.charted import Charted

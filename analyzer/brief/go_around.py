@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from analyzer.brief.gates import missed_point
 from analyzer.brief.missed_timing import begins_at, missed_seconds
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan
+from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.physics.units import FloatArray
 

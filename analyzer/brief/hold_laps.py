@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -33,6 +33,7 @@ from analyzer.brief.stages import Stage, fly_stages
 from analyzer.brief.turn_toward import turn_toward
 from analyzer.brief.way_to_runway import CUTS_RAD, to_established
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.legs.held import hold_chart
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics import holding

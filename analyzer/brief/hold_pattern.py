@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 from analyzer.brief.conditions import Conditions, LegAir
@@ -17,6 +16,7 @@ from analyzer.brief.leg_length import leg_read, read_words
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.nominal.circuit import Circuit
 from analyzer.nominal.fly import Air, Straight, Turn
 from analyzer.nominal.solve import solve

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from analyzer.brief.conditions import Conditions
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics.units import DEG, wrap

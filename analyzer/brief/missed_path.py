@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.brief.turn_toward import shorter_toward, turn_toward
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray, wrap

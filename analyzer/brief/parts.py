@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.brief.conditions import LegAir
 from analyzer.brief.stages import Stage
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted

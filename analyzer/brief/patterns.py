@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path, Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics.units import DEG

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from analyzer.brief.patterns import Pattern, base_turn, eighty, forty_five, shap
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.brief.way_to_runway import to_established, to_runway
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path
 from analyzer.nominal.solve import solve
 from analyzer.physics import geodesy

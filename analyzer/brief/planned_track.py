@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from analyzer.brief.go_around import final_altitudes_m
 from analyzer.brief.hold_laps import HoldLaps
 from analyzer.brief.missed_path import MissedPath, place_of
 from analyzer.brief.plan import Plan
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Air, Path
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray

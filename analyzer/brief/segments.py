@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -14,6 +13,7 @@ from analyzer.brief.gates import Gate
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage
 from analyzer.checks.phrases import height_unit
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG
 from analyzer.vocabulary import Leg
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.brief.conditions import LegAir
 from analyzer.brief.gates import Gate
+from analyzer.frozen import dataclass
 from analyzer.nominal.arc import Arc, fly_arc
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.vocabulary import Leg, PartName

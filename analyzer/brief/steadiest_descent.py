@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FPM
 
 __all__ = ["NORMAL_MPS", "Bound", "Steep", "Taut", "taut"]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from analyzer.checks.finding import Context, Finding
+from analyzer.frozen import dataclass
 from analyzer.vocabulary import CheckName, Entry
 
 __all__ = ["Check"]

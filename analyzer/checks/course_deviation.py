@@ -7,10 +7,10 @@ no longer converging on the course, or reaches the course, and does not end.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_SHARE, Needle, needle
 from analyzer.legs.reversal import Part

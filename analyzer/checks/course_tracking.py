@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from analyzer.checks.course_deviation import CourseDeviation, counting, course_d
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.units import FPM, FT

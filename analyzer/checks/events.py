@@ -8,12 +8,13 @@ one event for as long as the aircraft stays below it, and so is one above a maxi
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.phrases import check_name
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
+from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, miles
+from analyzer.frozen import dataclass
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from analyzer.checks.excuse import Excused
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import FEET, METRES, HeightUnit, shape_words
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import Motion

@@ -8,7 +8,6 @@ judged; neither is the inbound leg of the entry where it does not reach the cour
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, counting, course_deviation, tracking
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle
 from analyzer.legs.held import laps_of

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
 from analyzer.checks.phrases import clock, miles
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap

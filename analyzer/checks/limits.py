@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal, TypeAlias
+
+from analyzer.frozen import dataclass
 
 __all__ = ["FROM_TURN", "SEEN", "Limit", "Seen", "Standard"]
 

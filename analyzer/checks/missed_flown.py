@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.finding import Context
+from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States

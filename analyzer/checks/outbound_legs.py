@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.vocabulary import PartName, ShapeName
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.phrases import clock, miles, side_word
+from analyzer.frozen import dataclass
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.phrases import degrees, miles
+from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.bounds import leg_bound_m
 from analyzer.legs.reversal import STRAIGHT_IN

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import clock, feet, knots
+from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd

@@ -1,5 +1,1 @@
 """The command line: arguments in, one call of the library, text out. Heavy modules are imported inside the commands."""
-
-from analyzer.cli.app import app, main
-
-__all__ = ["app", "main"]

@@ -9,6 +9,7 @@ import shlex
 import sys
 import traceback
 from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 from types import TracebackType
 from typing import Annotated, NoReturn
@@ -16,42 +17,33 @@ from typing import Annotated, NoReturn
 import typer
 from typer.main import get_command
 
-from analyzer.cli.brief import brief
-from analyzer.cli.compare import compare
-from analyzer.cli.debrief import debrief
-from analyzer.cli.desk import desk
-from analyzer.cli.grade import grade
-from analyzer.cli.inspect import inspect
-from analyzer.cli.procedure import procedure_app
-from analyzer.cli.rubric import rubric_app
-from analyzer.cli.standard import standard_app
+from analyzer.cli.commands import COMMANDS, DEBUG, DEBUG_HELP, GROUPS, PROGRAM_HELP, VERSION_HELP
 from analyzer.errors import AnalyzerError, bounded, printable
 
-__all__ = ["app", "main"]
+__all__ = ["main", "program"]
 
-_DEBUG = "--debug"
 _FAILED, _PIPE_BROKEN = 70, 141  # as in sysexits.h, and as a shell reports SIGPIPE
 
-app = typer.Typer(
-    name="analyzer",
-    help=(
-        "Debrief instrument approaches that begin with a course reversal: log and chart in, facts out. "
-        "Training aid, never for navigation."
-    ),
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=True,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-app.command()(debrief)
-app.command()(brief)
-app.command()(compare)
-app.command()(grade)
-app.command()(desk)
-app.command()(inspect)
-app.add_typer(procedure_app, name="procedure")
-app.add_typer(rubric_app, name="rubric")
-app.add_typer(standard_app, name="standard")
+
+def program(command: str | None = None) -> typer.Typer:
+    """The program with one of its commands, so that the others need not be loaded; with all where it names none."""
+    app = typer.Typer(
+        name="analyzer",
+        help=PROGRAM_HELP,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback()(_root)
+    names = [*COMMANDS, *GROUPS]
+    for name in [command] if command in names else names:
+        module = import_module(f"analyzer.cli.{name}")
+        if name in COMMANDS:
+            app.command(name)(getattr(module, name))
+        else:
+            app.add_typer(getattr(module, f"{name}_app"), name=name)
+    return app
 
 
 def _version(asked: bool) -> None:
@@ -62,12 +54,9 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _root(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
-    ] = False,
-    debug: Annotated[bool, typer.Option(_DEBUG, help="Print the traceback of an error; may be given anywhere.")] = False,
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help=VERSION_HELP)] = False,
+    debug: Annotated[bool, typer.Option(DEBUG, help=DEBUG_HELP)] = False,
 ) -> None:
     """The options of the program itself."""
 
@@ -79,7 +68,7 @@ def main() -> None:
     141 if the reader of its output is gone. With ``--debug`` errors have their tracebacks.
     """
     gc.disable()  # a run is short and leaves few cycles; collecting while modules load costs a tenth of its time
-    arguments = [argument for argument in sys.argv[1:] if argument != _DEBUG]
+    arguments = [argument for argument in sys.argv[1:] if argument != DEBUG]
     debug = len(arguments) < len(sys.argv) - 1
     arguments += _help_without_command(arguments)
     if not debug:
@@ -89,7 +78,7 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # without the degree sign a terminal shows a question mark
     try:
-        code = get_command(app).main(arguments, standalone_mode=False) or 0
+        code = get_command(program(next(iter(arguments), None))).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except typer.TyperException as error:
         _say(f"{bounded(printable(error.format_message()))} (see analyzer --help)")
@@ -114,7 +103,7 @@ def main() -> None:
 
 def _help_without_command(arguments: list[str]) -> list[str]:
     """The help option if there is no command; typer would print the help as an error."""
-    bare = not arguments or arguments in [[group.name] for group in app.registered_groups]
+    bare = not arguments or arguments in [[group] for group in GROUPS]
     return ["--help"] if bare else []
 
 

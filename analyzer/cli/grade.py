@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import gc
 import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +16,7 @@ import typer
 from analyzer.cli.interrupt import ended_at_once
 from analyzer.cli.options import AirOfTheDay, Judging, LimitsOfLog, Reading, line_of, read_options, with_groups
 from analyzer.errors import GradeError, printable
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.grade.worker_pool import WorkerPool
@@ -136,7 +137,7 @@ def grade(
         sys.stdout.write(f"\nWritten:{again}\n{written}")
 
 
-@dataclass
+@dataclasses.dataclass
 class _Run:
     """The state of a run, for ending it early."""
 

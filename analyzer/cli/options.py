@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
-from dataclasses import astuple, dataclass, fields, is_dataclass, replace
+from dataclasses import astuple, fields, is_dataclass, replace
 from datetime import datetime
 from functools import wraps
 from inspect import Parameter
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 import typer
 
 from analyzer.errors import LogError, ProcedureError
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.procedure.values import Line

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analyzer.errors import AnalyzerError
+from analyzer.frozen import dataclass
 from analyzer.report.exports.formats import FORMATS, formats_on
 from analyzer.report.exports.write import check_ours, write_file, write_report
 from analyzer.report.paper.sizes import A4, SHEETS, Paper, paper_named

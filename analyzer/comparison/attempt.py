@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from analyzer.checks.finding import Context, Finding
 from analyzer.checks.overall import overall
 from analyzer.errors import AnalyzerError
+from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.lessons.reflight import Reflight, reflight

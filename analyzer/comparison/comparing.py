@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from analyzer.comparison.attempt import Attempt, attempts_of
 from analyzer.comparison.figures import FIGURES
 from analyzer.comparison.measuring import Figure, Measured
 from analyzer.comparison.trends import Trend, holm, trend_of
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

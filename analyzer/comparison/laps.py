@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
 from analyzer.comparison.measuring import greatest, measured
+from analyzer.frozen import dataclass
 
 __all__ = ["Lap", "laps_flown"]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName
 

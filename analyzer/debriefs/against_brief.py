@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.figures import Figures
 from analyzer.checks.phrases import height_unit
 from analyzer.debriefs.brief_differences import Difference, PartPair, differences
 from analyzer.errors import BriefError
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted

@@ -6,7 +6,6 @@ Texts, pictures and files of a debrief are all made from this value. Scripts and
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from analyzer.checks.excuse import Excuse
@@ -15,6 +14,7 @@ from analyzer.checks.finding import Finding
 from analyzer.checks.limits import Standard
 from analyzer.debriefs.against_brief import BriefComparison
 from analyzer.doubts.doubt import Doubt
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from analyzer.desk.brief_values import Laid
+from analyzer.frozen import dataclass
 
 __all__ = [
     "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Listed",

@@ -14,7 +14,7 @@ import re
 import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from secrets import token_hex
 from typing import TypeAlias
@@ -26,6 +26,7 @@ from analyzer.desk.locked import locked
 from analyzer.desk.store import CARD, EARLIER, ROOMS, SETTINGS, Room, Store
 from analyzer.desk.toml_text import toml_text
 from analyzer.errors import DeskError
+from analyzer.frozen import dataclass
 from analyzer.temporary import BEGINNING
 from analyzer.toml_files import Line, Table, checked, read_toml
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from analyzer.desk.chart_questions import ROWS, SECTIONS, FormField, RowsOf
+from analyzer.frozen import dataclass
 from analyzer.procedure.questions import Answers, Question, one_of
 from analyzer.procedure.schema import Procedure
 

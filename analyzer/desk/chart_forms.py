@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from analyzer.desk.asked import ChartSeen
 from analyzer.desk.chart_fields import place_of
 from analyzer.desk.chart_questions import ROWS
 from analyzer.desk.charting import flown_texts, see_chart
 from analyzer.errors import DeskError
+from analyzer.frozen import dataclass
 from analyzer.procedure.questions import one_of
 
 __all__ = ["ChartForm", "form_of", "see_form"]

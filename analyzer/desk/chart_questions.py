@@ -8,9 +8,9 @@ for once the last has a name.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.questions import Answers
 
 __all__ = ["ROWS", "SECTIONS", "FormField", "RowsOf", "Section"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from analyzer.desk.asked import ChartField, ChartPictures, ChartSeen
@@ -17,6 +17,7 @@ from analyzer.desk.flown_offers import FLOWN, flown_offers
 from analyzer.desk.label_words import in_labels
 from analyzer.desk.offers import offers
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.altitude_unit import feet_of_metres
 from analyzer.procedure.ask import Wrong, answered, procedure_of, what_is_wrong
 from analyzer.procedure.charted import Charted, resolve

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.checks.standard import built_in_standards, read_standard
@@ -11,6 +10,7 @@ from analyzer.desk.changes import make_change
 from analyzer.desk.locked import locked
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
+from analyzer.frozen import dataclass
 
 __all__ = ["SettingsSeen", "see_settings", "set_standard"]
 

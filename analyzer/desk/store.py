@@ -17,7 +17,6 @@ import shutil
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Literal, TypeAlias
 
@@ -25,6 +24,7 @@ from analyzer.desk.locked import locked
 from analyzer.desk.names import checked_name, is_safe, numbered, safe_name
 from analyzer.errors import DeskError
 from analyzer.files import read_bounded
+from analyzer.frozen import dataclass
 from analyzer.temporary import BEGINNING, whole_file
 
 __all__ = ["CARD", "CHART", "EARLIER", "ROOMS", "SETTINGS", "Entry", "Room", "Store", "open_store"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.desk.changes import changes_of, undo
 from analyzer.desk.store import ROOMS, Room, Store
 from analyzer.errors import DeskError
+from analyzer.frozen import dataclass
 
 __all__ = ["Done", "PutAway", "bring_back", "put_away", "take_out", "undo_change"]
 

@@ -6,9 +6,10 @@ or ``-``, and its name, with tabs between.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from analyzer.desk.store import Store
+from analyzer.frozen import dataclass
 
 __all__ = ["PASSED_OVER", "Known", "WatchList", "read_watch_list", "write_watch_list"]
 

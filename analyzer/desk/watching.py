@@ -12,7 +12,7 @@ import stat
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import IO
 
@@ -25,6 +25,7 @@ from analyzer.desk.names import safe_name
 from analyzer.desk.store import CARD, Store
 from analyzer.desk.watch_list import Known, WatchList, read_watch_list, write_watch_list
 from analyzer.errors import DeskError, LogError
+from analyzer.frozen import dataclass
 from analyzer.grade.logs import LOG_SUFFIXES
 from analyzer.safe_text import plain_line
 from analyzer.track.formats import read_table

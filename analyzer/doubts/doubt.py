@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from analyzer.frozen import dataclass
 
 __all__ = ["Doubt", "Touched"]
 

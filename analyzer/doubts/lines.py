@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.doubts.doubt import Doubt
+from analyzer.frozen import dataclass
 from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive

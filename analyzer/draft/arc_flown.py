@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.draft.fix import FixGiven
+from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from analyzer.checks.course_deviation import figure_of_course
@@ -24,6 +24,7 @@ from analyzer.draft.kept_courses import Radial, radial
 from analyzer.draft.missed_and_holds import Beyond, drafted_beyond
 from analyzer.draft.trial_charts import LIMIT_NM, diverge, on_the_day
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.legs.flight import find_flight
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.motion import Motion

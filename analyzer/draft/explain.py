@@ -7,7 +7,7 @@ neighbours. So the work grows with the length of the flight, not with its square
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from analyzer.draft.kept_courses import Kept, circular_median, kept_courses, unl
 from analyzer.draft.trial_charts import barbed, on_the_day, reversals_by, round_arc
 from analyzer.draft.way_back import is_way_back
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.legs.find import find_reversals
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import Reversal

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.faults import accepted_text
 from analyzer.procedure.schema import Fix
 from analyzer.procedure.spoken import spoken

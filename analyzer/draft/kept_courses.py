@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive

@@ -6,7 +6,7 @@ Only values known with confidence are included, and each remark gives the origin
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from analyzer.draft.holds_apart import held_away
 from analyzer.draft.kept_altitudes import hundred_below_ft
 from analyzer.draft.kept_courses import circular_median
 from analyzer.draft.stretches import Turned, turns_of
+from analyzer.frozen import dataclass
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.reversal import Part, Reversal

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
 from analyzer.physics.units import DEG
 

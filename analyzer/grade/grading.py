@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 
 from analyzer.checks.excuse import Excuse
 from analyzer.errors import GradeError
+from analyzer.frozen import dataclass
 from analyzer.grade.addresses import is_address
 from analyzer.grade.engine import in_chunks, work_off
 from analyzer.grade.excused_logs import excuses_key, given_to_logs

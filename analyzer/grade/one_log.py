@@ -7,7 +7,7 @@ import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge, taught
 from analyzer.errors import AnalyzerError, LogError
 from analyzer.files import check_ordinary
+from analyzer.frozen import dataclass
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.excused_logs import excuses_key
 from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names

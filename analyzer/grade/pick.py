@@ -12,12 +12,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from analyzer.errors import FlownError, ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.gradebook.settings import Candidate
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.grammar import SHAPES_AS_CHARTED

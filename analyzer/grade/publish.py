@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
 from analyzer.checks.excuse import Excuse
 from analyzer.errors import GradeError
+from analyzer.frozen import dataclass
 from analyzer.grade.grades_table import GRADES, grades_row
 from analyzer.grade.kept_rows import kept_documents, page_name, sheet_names
 from analyzer.grade.output_folder import Folder

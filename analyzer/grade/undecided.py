@@ -7,7 +7,6 @@ assessed.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from analyzer.checks.excuse import Excuse
 from analyzer.checks.overall import overall
@@ -15,6 +14,7 @@ from analyzer.debriefs.data import Approach, DebriefData, Section
 from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge
 from analyzer.doubts.doubt import Doubt
+from analyzer.frozen import dataclass
 from analyzer.grade.pick import Pick
 from analyzer.gradebook.mark import marked
 from analyzer.gradebook.settings import Settings

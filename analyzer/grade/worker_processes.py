@@ -19,7 +19,6 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from multiprocessing import forkserver, resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -27,6 +26,7 @@ from queue import Empty, SimpleQueue
 from types import FrameType
 from typing import Any, Generic, ParamSpec, TypeVar
 
+from analyzer.frozen import dataclass
 from analyzer.temporary import take_away
 
 __all__ = ["Processes", "WorkFailedError", "WorkerEndedError"]

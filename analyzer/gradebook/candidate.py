@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from analyzer.frozen import dataclass
 from analyzer.procedure.clearance import AS_CHARTED, Clearance
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import Line

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.gradebook.candidate import Candidate
 from analyzer.physics.units import DEG
 from analyzer.procedure.clearance import read_clearance

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from analyzer.checks.finding import OUTSIDE
+from analyzer.frozen import dataclass
 from analyzer.gradebook.sample import Sample
 
 __all__ = ["FlownTrack", "ProcedureTracks", "RowKey", "key_of"]
@@ -35,7 +37,7 @@ class FlownTrack:
     distance_nm: float | None
 
 
-@dataclass
+@dataclasses.dataclass
 class ProcedureTracks:
     """The tracks of a procedure, the time at which the first was flown (RFC 3339), and the position of its fix. [degrees]"""
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 from array import array
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 import numpy as np
 
 from analyzer.checks.excuse import Excuse
+from analyzer.frozen import dataclass
 from analyzer.gradebook.roster import Matches, Roster, match_roster
 
 __all__ = ["Index", "index_of"]

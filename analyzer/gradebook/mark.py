@@ -13,11 +13,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.overall import informs, overall, unfinished
 from analyzer.checks.phrases import check_name
+from analyzer.frozen import dataclass
 from analyzer.gradebook.rubric import OF_LIMIT, Rubric
 from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import FT

@@ -7,11 +7,11 @@ import datetime as dt
 import io
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.errors import GradeError
 from analyzer.files import read_bounded
+from analyzer.frozen import dataclass
 
 __all__ = ["Entry", "Matches", "Roster", "log_names", "match_roster", "read_roster", "roster_entries"]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from analyzer.checks.finding import NOT_ASSESSED
 from analyzer.checks.phrases import check_name
 from analyzer.checks.run import CHECKS
+from analyzer.frozen import dataclass
 from analyzer.gradebook.roster import Entry
 from analyzer.safe_text import plain_line
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -11,6 +11,7 @@ from pydantic import Field
 
 from analyzer.checks.run import CHECKS
 from analyzer.errors import GradeError
+from analyzer.frozen import dataclass
 from analyzer.toml_faults import shown
 from analyzer.toml_files import Line, Table, checked, read_toml
 from analyzer.vocabulary import CheckName

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import Any
 from analyzer.checks.limits import Standard
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.errors import AnalyzerError, GradeError
+from analyzer.frozen import dataclass
 from analyzer.gradebook.candidate import Candidate
 from analyzer.gradebook.country import Country, read_country
 from analyzer.gradebook.rubric import DEFAULT_RUBRIC, Rubric, read_rubric

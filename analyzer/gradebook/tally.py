@@ -5,14 +5,16 @@ Its memory does not grow with the number of rows.
 
 from __future__ import annotations
 
+import dataclasses
 import heapq
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.run import CHECKS
+from analyzer.frozen import dataclass
 from analyzer.gradebook.flown_tracks import ProcedureTracks, RowKey, key_of
 from analyzer.gradebook.rows import FIGURES, NOT_RECOGNISED, lost_parts
 from analyzer.gradebook.sample import Sample
@@ -63,7 +65,7 @@ class Unflown:
     status: str
 
 
-@dataclass
+@dataclasses.dataclass
 class Tally:
     """The tally of rows, added in order. Copies of a log are counted as such and nowhere else."""
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import established_at, turn_bank, turn_span
 from analyzer.legs.decode import Cut, CutEnd
 from analyzer.legs.grammar import Shape

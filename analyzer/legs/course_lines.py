@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.motion import States
 from analyzer.physics.geodesy import inverse

@@ -13,11 +13,11 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import BoolArray, FloatArray
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.grammar import Turning
 from analyzer.legs.guidance import established
 from analyzer.motion.motion import States

@@ -6,10 +6,11 @@ established inbound. It ends where the aircraft climbs away or turns off the cou
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.course_left import before_runway, left_for_good_s
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion, States

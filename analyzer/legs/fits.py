@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.arcs import keeps_round
 from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, reversal_reach_m

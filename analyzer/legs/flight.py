@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
 from analyzer.legs.find_named import placed

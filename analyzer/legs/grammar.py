@@ -10,9 +10,9 @@ best places to cut. A new shape begins with a row here; DEVELOPERS.md lists what
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.schema import ReversalKind
 from analyzer.vocabulary import PartName, ShapeName

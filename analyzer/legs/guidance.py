@@ -8,10 +8,10 @@ within 15° of the course. Doc 8168 has half of full scale for VOR and localizer
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States, seen_from
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap

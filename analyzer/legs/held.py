@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import groupby
 
+from analyzer.frozen import dataclass
 from analyzer.legs.find import find_reversals
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion, States

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import STEP_COST, Cut, decode
 from analyzer.legs.densities import StepGains

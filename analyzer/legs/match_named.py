@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 
+from analyzer.frozen import dataclass
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.bounds import reversal_reach_m
 from analyzer.legs.fits import Misfit, as_charted, misfits

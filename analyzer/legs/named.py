@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from analyzer.errors import FlownError
+from analyzer.frozen import dataclass
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.passages import Abeam
 from analyzer.vocabulary import SHAPE_NAMES, ShapeName

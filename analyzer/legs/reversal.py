@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby, takewhile
 from typing import Final, Literal
 
+from analyzer.frozen import dataclass
 from analyzer.vocabulary import LEG_OF_PART, Ending, Leg, PartName, ShapeName
 
 __all__ = ["STRAIGHT_IN", "NamedAs", "Part", "Passage", "Reversal"]

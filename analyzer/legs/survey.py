@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from analyzer.frozen import dataclass
 from analyzer.legs.segments import Segment
 from analyzer.physics.units import DEG, NM, wrap
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.descent import first_below
 from analyzer.checks.finding import Context
 from analyzer.checks.phrases import miles
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT

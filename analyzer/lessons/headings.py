@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from analyzer.checks.finding import Context
 from analyzer.checks.phrases import degrees
+from analyzer.frozen import dataclass
 from analyzer.motion.wind import Wind
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, bearing_text

@@ -6,12 +6,12 @@ The simulation is used only where it reproduces the end of the turn inbound as f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.checks.outbound_legs import abeam_s
+from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import turn_bank
 from analyzer.legs.reversal import Part
 from analyzer.lessons.headings import steered

@@ -6,11 +6,12 @@ The simulation is used only where it reproduces the greatest distance and the en
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from analyzer.checks.finding import Context
+from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle

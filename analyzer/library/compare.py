@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from analyzer.comparison.comparing import ComparisonData, side_by_side
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +14,7 @@ from analyzer.checks.standard import DEFAULT_STANDARD
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.legs.named import read_flown
 from analyzer.library.table import Table
 from analyzer.procedure.charted import resolve

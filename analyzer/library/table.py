@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
+
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     import pandas as pd

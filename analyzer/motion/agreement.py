@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.knots import IntArray
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import GRAVITY, FloatArray, wrap

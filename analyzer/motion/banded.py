@@ -7,12 +7,11 @@ for the rest.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg.lapack import dpbtrf
 
+from analyzer.frozen import dataclass
+from analyzer.motion.lapack import dpbtrf
 from analyzer.physics.units import FloatArray
 
 __all__ = ["NEAR", "Pencil", "near_inverse", "weighted_variance"]

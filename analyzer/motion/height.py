@@ -8,11 +8,11 @@ error. Accelerations that no approach is flown with are jumps of the log, and co
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.noise import Noise
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.physics.units import FloatArray

@@ -14,14 +14,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrs, dtbtrs
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.motion.banded import Pencil
 from analyzer.motion.knots import KNOT_STEP_S, IntArray, Knots, basis
+from analyzer.motion.lapack import dpbtrs, dtbtrs
 from analyzer.physics.units import FloatArray
 
 __all__ = ["Design", "NormalEquations", "likeliest_ratio"]

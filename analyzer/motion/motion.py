@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion import uncertainty
 from analyzer.motion.height import Height
 from analyzer.motion.knots import holes
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["Curves", "Motion", "States", "seen_from"]
-
 
 _NEAR_S = 1.0  # the position this far into a hole is as good as a sample
 

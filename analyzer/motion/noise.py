@@ -20,10 +20,10 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.spline import SmoothingSpline
 from analyzer.physics.quantiles import median, sum_of_smallest
 from analyzer.physics.units import BoolArray, FloatArray

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.agreement import Agreement, Derived, of_directions, of_rates, of_speeds, summed, turning
 from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.height import Height

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.motion.height import Height
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design

@@ -22,11 +22,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.motion.banded import near_inverse, weighted_variance
 from analyzer.motion.knots import KNOT_STEP_S, Knots, basis
 from analyzer.motion.likelihood import Design, NormalEquations, likeliest_ratio

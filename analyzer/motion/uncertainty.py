@@ -13,12 +13,12 @@ to none of it. Where the log does not show it, q is the assumed one, and so is t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg.lapack import dtbtrs
 
+from analyzer.frozen import dataclass
+from analyzer.motion.lapack import dtbtrs
 from analyzer.motion.wind_limits import too_strong
 from analyzer.motion.wind_prior import DEPARTURE, EAST, MEANT, NORTH, UNKNOWNS
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive

@@ -23,12 +23,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
 
+from analyzer.frozen import dataclass
+from analyzer.motion.lapack import dpbtrf, dpbtrs
 from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
     ACCELERATION,

@@ -12,10 +12,10 @@ recorded; the benchmark of accuracy measures it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray, unwrapped
 

@@ -9,10 +9,10 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics.units import FloatArray
 

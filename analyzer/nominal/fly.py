@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, GRAVITY, FloatArray
 
 __all__ = ["ROLL_RATE_RAD_S", "Air", "Path", "Straight", "Turn", "fly"]

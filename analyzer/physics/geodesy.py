@@ -4,12 +4,20 @@ All functions take and return floats or arrays of any shape that broadcast toget
 geodetic; longitudes may exceed ±π. NaN in gives NaN out.
 """
 
+from __future__ import annotations
+
 import math
+from collections.abc import Callable
+from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pyproj
 
+from analyzer.physics.geodesic import ECCENTRICITY_SQUARED, EQUATOR_M, direct_near, inverse_line
 from analyzer.physics.units import FloatArray, wrap, wrap_positive
+
+if TYPE_CHECKING:
+    from pyproj import Geod
 
 __all__ = [
     "CONE_HALF_ANGLE_RAD",
@@ -28,8 +36,8 @@ MEAN_RADIUS_M = 6_371_008.8  # (2a + b)/3 of WGS 84
 # Half angle of the cone of ambiguity above a station, from the vertical (ICAO Doc 8168 Vol. I, Part I, section 2, 2.4.4).
 CONE_HALF_ANGLE_RAD = {"vor": math.radians(50.0), "ndb": math.radians(40.0)}
 
-_GEOD = pyproj.Geod(ellps="WGS84")
-_ECCENTRICITY_SQUARED = _GEOD.es
+# Short lines that are worked out one by one; more of them are worth loading PROJ. Many ends are those of a planned track.
+_FEW, _FEW_ENDS = 16, 2000
 _NEAR_M = 200_000.0
 _SPOT_M2 = 1e-12  # keeps the bearing from a point to itself defined
 
@@ -63,7 +71,11 @@ def inverse(
     60.04 NM on 0°
     """
     x_1, y_1, x_2, y_2 = _broadcast(longitude_1_rad, latitude_1_rad, longitude_2_rad, latitude_2_rad)
-    bearing, _, distance = _GEOD.inv(x_1, y_1, x_2, y_2, radians=True)
+    short = _one_by_one(inverse_line, _FEW, y_1, y_2, x_2 - x_1)
+    if short is not None:
+        distance, bearing = short
+    else:
+        bearing, _, distance = _proj().inv(x_1, y_1, x_2, y_2, radians=True)
     return np.asarray(distance), np.asarray(wrap_positive(np.asarray(bearing)))
 
 
@@ -102,11 +114,11 @@ def inverse_near(
 def _cartesian(latitude_rad: FloatArray, longitude_rad: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Earth-centred coordinates of points on the ellipsoid. [m]"""
     sine, cosine = np.sin(latitude_rad), np.cos(latitude_rad)
-    normal = _GEOD.a / np.sqrt(1.0 - _ECCENTRICITY_SQUARED * sine * sine)
+    normal = EQUATOR_M / np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine * sine)
     return (
         normal * cosine * np.cos(longitude_rad),
         normal * cosine * np.sin(longitude_rad),
-        normal * (1.0 - _ECCENTRICITY_SQUARED) * sine,
+        normal * (1.0 - ECCENTRICITY_SQUARED) * sine,
     )
 
 
@@ -130,7 +142,11 @@ def direct(
     48.4501 -24.5001
     """
     x, y, bearing, distance = _broadcast(longitude_rad, latitude_rad, bearing_rad, distance_m)
-    longitude, latitude, _ = _GEOD.fwd(x, y, bearing, distance, radians=True)
+    short = _one_by_one(direct_near, _FEW_ENDS, y, bearing, distance)
+    if short is not None:
+        latitude, longitude = short[0], x + short[1]
+    else:
+        longitude, latitude, _ = _proj().fwd(x, y, bearing, distance, radians=True)
     return np.asarray(latitude), np.asarray(wrap(np.asarray(longitude)))
 
 
@@ -229,6 +245,24 @@ def offset(
     return latitude_rad + north_m / meridional, wrap(longitude_rad + east_m / parallel)
 
 
+@cache
+def _proj() -> Geod:
+    """PROJ's geodesics, which take as long to load as numpy."""
+    from pyproj import Geod
+
+    return Geod(ellps="WGS84")
+
+
+def _one_by_one(
+    line: Callable[[float, float, float], tuple[float, float] | None], most: int, *parts: FloatArray
+) -> FloatArray | None:
+    """The two results for each line, by arrays of one shape; None where there are more than `most`, or one is long."""
+    if parts[0].size > most:
+        return None
+    lines = [found for given in zip(*(part.ravel().tolist() for part in parts), strict=True) if (found := line(*given))]
+    return np.reshape(np.transpose(lines), (2, *parts[0].shape)) if len(lines) == parts[0].size else None
+
+
 def _broadcast(*parts: FloatArray | float) -> list[FloatArray]:
     """Arrays broadcast to one shape, each a copy, because PROJ overwrites its arguments."""
     return [np.array(part, dtype=np.float64) for part in np.broadcast_arrays(*parts)]
@@ -237,14 +271,14 @@ def _broadcast(*parts: FloatArray | float) -> list[FloatArray]:
 def _meridional_radius(latitude_rad: FloatArray) -> FloatArray:
     """Radius of curvature of the meridian. [m]"""
     sine = np.sin(latitude_rad)
-    squared = 1.0 - _ECCENTRICITY_SQUARED * sine * sine
-    radius: FloatArray = _GEOD.a * (1.0 - _ECCENTRICITY_SQUARED) / (squared * np.sqrt(squared))
+    squared = 1.0 - ECCENTRICITY_SQUARED * sine * sine
+    radius: FloatArray = EQUATOR_M * (1.0 - ECCENTRICITY_SQUARED) / (squared * np.sqrt(squared))
     return radius
 
 
 def _radii(latitude_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Radius of curvature of the meridian, and radius of the parallel. [m]"""
     sine = np.sin(latitude_rad)
-    squared = 1.0 - _ECCENTRICITY_SQUARED * sine * sine
-    prime_vertical = _GEOD.a / np.sqrt(squared)
-    return prime_vertical * (1.0 - _ECCENTRICITY_SQUARED) / squared, prime_vertical * np.cos(latitude_rad)
+    squared = 1.0 - ECCENTRICITY_SQUARED * sine * sine
+    prime_vertical = EQUATOR_M / np.sqrt(squared)
+    return prime_vertical * (1.0 - ECCENTRICITY_SQUARED) / squared, prime_vertical * np.cos(latitude_rad)

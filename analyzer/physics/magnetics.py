@@ -9,10 +9,10 @@ from __future__ import annotations
 import datetime as dt
 import functools
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG
 
 if TYPE_CHECKING:

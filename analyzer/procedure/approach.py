@@ -3,9 +3,9 @@
 Values only, in SI and true radians; None where nothing is charted. `charted.Charted` holds them.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.values import FixRole, Line, MinimumKind
 
 __all__ = [

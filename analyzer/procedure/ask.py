@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.altitude_unit import altitude_unit, as_written
 from analyzer.procedure.approach_schema import (
     ArrivalTable,

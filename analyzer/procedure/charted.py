@@ -6,8 +6,8 @@ All analysis works from a `Charted`; the file's own words and magnetic courses s
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from analyzer.frozen import dataclass
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.magnetics import Variation
 from analyzer.physics.units import DEG, FT, KT, NM

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal, TypeAlias, get_args
 
 from analyzer.errors import ClearanceError
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FT
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.values import AltitudeUnit, FixRole

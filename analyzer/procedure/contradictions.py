@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.altitude_unit import said
 
 if TYPE_CHECKING:

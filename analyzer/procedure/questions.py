@@ -6,9 +6,10 @@ Which are asked depends on the answers so far, so that they come one by one.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.faults import accepted_text
 
 __all__ = ["QUESTIONS", "Answers", "Question", "one_of", "questions"]

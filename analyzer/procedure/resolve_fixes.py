@@ -15,9 +15,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.physics.geodesy import direct, inverse
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import ChartedFix, Dme

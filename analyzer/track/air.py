@@ -6,9 +6,8 @@ altitude is pressure altitude gets what the altimeter showed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.physics import atmosphere
 
 __all__ = ["PRESSURE_SD_PA", "STANDARD_AIR", "Air"]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.columns import Matched
 from analyzer.track.open_questions import OpenError, Question

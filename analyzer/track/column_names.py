@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
+from analyzer.frozen import dataclass
 from analyzer.track.quantities import UNIT_WORDS, Unit, parse_unit
 from analyzer.vocabulary import AltitudeReference
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TypeAlias
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.column_names import LOCAL, Reading, read_name
 from analyzer.track.missing_columns import or_without, question_of
 from analyzer.track.open_questions import Question
@@ -63,7 +65,7 @@ class Matched:
         return tuple(columns)
 
 
-@dataclass
+@dataclasses.dataclass
 class _Search:
     """The matching under way."""
 

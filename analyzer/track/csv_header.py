@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.column_names import read_name
 from analyzer.track.quantities import UNIT_WORDS
 

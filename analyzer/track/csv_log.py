@@ -6,9 +6,9 @@ import codecs
 import csv
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.csv_header import (
     BEFORE_ASIDE,
     BLANKS,

@@ -16,11 +16,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import BoolArray, FloatArray, wrap
 from analyzer.track.rounding import last_digit_rad
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.csv_log import read_csv
 from analyzer.track.geojson_log import read_geojson
 from analyzer.track.gpx_log import read_gpx

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 
 __all__ = ["DEFAULT_LIMITS", "Limits"]
 

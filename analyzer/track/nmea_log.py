@@ -6,14 +6,15 @@ $GPGGA,hhmmss.ss,ddmm.mmmm,N,dddmm.mmmm,E,quality,satellites,HDOP,altitude MSL,M
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.raw_table import Meaning, RawTable
 from analyzer.track.track import Note, counted
@@ -48,7 +49,7 @@ class _Sentence:
     cells: Mapping[str, str]
 
 
-@dataclass
+@dataclasses.dataclass
 class _Dropped:
     """Counts of what was not taken, and of sentences without a checksum."""
 

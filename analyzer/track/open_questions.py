@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 
 __all__ = ["OpenError", "Question"]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.quantities import KINDS, accepted_units, parse_unit, suits

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FPM, FT, KT
 
 __all__ = [

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
 from analyzer.errors import printable
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
 from analyzer.track.plain_cells import PlainCells
 from analyzer.track.track import Note

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, TypeAlias
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.physics import atmosphere
 from analyzer.track.air import PRESSURE_SD_PA
 from analyzer.vocabulary import AltitudeReference

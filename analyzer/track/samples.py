@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
 from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled

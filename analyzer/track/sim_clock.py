@@ -7,12 +7,13 @@ a pause is closed, an accelerated stretch is slowed down, and the times after it
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import KT, FloatArray, wrap
 from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples

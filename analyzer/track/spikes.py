@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analyzer.errors import LogError
+from analyzer.frozen import dataclass
 from analyzer.physics.units import KT, BoolArray, FloatArray
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, separation_m, step_m

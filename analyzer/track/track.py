@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, KT, FloatArray
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.references import REFERENCES

@@ -8,11 +8,12 @@ the log passed over it and cut the corner.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics import geodesy
 from analyzer.physics.units import FloatArray
 from analyzer.track.even_fixes import EvenFixes

@@ -50,7 +50,7 @@ def test_debug_adds_the_traceback_wherever_it_stands(place, tmp_path):
 def test_a_fault_of_the_program_is_told_in_a_line_and_by_its_own_code():
     """A command that is broken on purpose, in the program as it is otherwise."""
     broken = (
-        "import sys; from analyzer.cli import app; import analyzer.track.read as read\n"
+        "import sys; import analyzer.track.read as read\n"
         "def fails(*_): raise ZeroDivisionError('by\\nnought')\n"
         "read.read_track = fails\n"
         "from analyzer.cli.app import main; main()"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import PROCEDURE, STRONG_WIND, Command, run_all
 
-from analyzer.cli import main
+from analyzer.cli.app import main
 from analyzer.cli.output import destination
 from analyzer.errors import AnalyzerError
 

@@ -6,7 +6,7 @@ import shutil
 import subprocess
 
 import pytest
-from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, TRACED, Command, run_all
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, TRACED, Command, run_all, run_all_here
 
 FILES = {
     "own.toml": "title = 'Quorl club'\n[weights]\nturn_bank = 1\n",
@@ -59,10 +59,11 @@ def outcomes(folder):
         (folder / name).write_text(text, encoding="utf-8")
     arguments = {**ANSWERED, **{name: arguments for name, (arguments, _) in REFUSED.items()}}
     commands = {name: Command(given, folder) for name, given in arguments.items()}
-    commands["graded"] = Command(
+    found = run_all_here(commands)
+    graded = Command(
         [*GRADE, "--roster", "roster.csv", "--workers", "1", "-o", "out", "--rubric", "own.toml"], folder, program=TRACED
     )
-    found = run_all(commands)
+    found |= run_all({"graded": graded})
     again = Command([*GRADE, "--roster", "roster.csv", "--workers", "1", "-o", "out", "--rubric", "own.toml"], folder)
     return {**found, **run_all({"again": again})}
 

@@ -6,7 +6,7 @@ import sys
 import tomllib
 
 import pytest
-from command_line import SAMPLES, Command, run
+from command_line import SAMPLES, Command, run_here
 
 CODED = "wendle_island_coded.txt"
 
@@ -18,7 +18,7 @@ def folder(tmp_path):
 
 
 def said(folder, *arguments):
-    return run(Command(arguments, folder))
+    return run_here(Command(arguments, folder))
 
 
 def test_what_a_file_holds(folder):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import CLEAN, EARLY_DESCENT, Outcome
 
-from analyzer.cli import main
+from analyzer.cli.app import main
 
 NO_UNIT = CLEAN.read_text(encoding="utf-8").replace("altitude_ft", "altitude", 1)
 STEER = "\x1b[2J\x07"

@@ -5,7 +5,7 @@ import sys
 import tomllib
 
 import pytest
-from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run, run_all
+from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all_here, run_here
 
 FIX = "48.35,-24.7"
 SAID = (
@@ -21,7 +21,7 @@ def outcomes(tmp_path_factory):
     (folder / "there.toml").write_text("mine", encoding="utf-8")
     (folder / "no.json").write_text("[]", encoding="utf-8")
     draft = ["procedure", "draft", CLEAN, "--fix", FIX]
-    first = run_all(
+    first = run_all_here(
         {
             "printed": Command(draft, folder),
             "written": Command([*draft, "--kind", "vor", "--variation", "-8", "-o", "draft.toml"], folder),
@@ -34,7 +34,7 @@ def outcomes(tmp_path_factory):
             "no brief": Command(["debrief", CLEAN, "-p", PROCEDURE, "--brief", "no.json", "--json", "-"], folder),
         }
     )
-    second = run_all(
+    second = run_all_here(
         {
             "against": Command(["debrief", STRONG_WIND, "-p", PROCEDURE, "--brief", "card.json"], folder),
             "by draft": Command(["debrief", CLEAN, "-p", "draft.toml", "--json", "-"], folder),
@@ -157,7 +157,7 @@ def test_new_goes_back_a_question(tmp_path):
 
 def test_new_reads_back_and_names_the_next_command(tmp_path):
     done = new(tmp_path, SAID + NOTHING_BEYOND)
-    said = run(Command(["procedure", "check", "made.toml"], tmp_path)).out
+    said = run_here(Command(["procedure", "check", "made.toml"], tmp_path)).out
     assert said.strip() in done.stdout
     assert done.stdout.endswith("Procedure: made.toml\nNext: analyzer debrief LOG --procedure made.toml\n")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, PROCEDURE, Command, Outcome, Runs, in_this_process, run_all
+from command_line import CLEAN, PROCEDURE, Command, Outcome, Runs, in_this_process, run_all_here
 
 JUNK = random.Random(7).randbytes(4000)  # noqa: S311 (a file of any bytes)
 
@@ -82,7 +82,7 @@ def scene(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def refused(scene: Path) -> dict[str, Outcome]:
     before = sorted(scene.rglob("*"))
-    outcomes = run_all({name: Command(refusal.arguments, scene) for name, refusal in REFUSALS.items()})
+    outcomes = run_all_here({name: Command(refusal.arguments, scene) for name, refusal in REFUSALS.items()})
     assert sorted(scene.rglob("*")) == before, "a refused command wrote something"
     return outcomes
 

@@ -4,7 +4,7 @@ import json
 import math
 
 import pytest
-from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all
+from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all_here
 
 from analyzer.checks.run import LIMITS
 
@@ -77,7 +77,7 @@ def outcomes(tmp_path_factory):
     refused = {name: arguments for name, (arguments, _) in REFUSED.items()}
     commands = {name: Command(arguments, folder) for name, arguments in {**ANSWERED, **refused}.items()}
     commands["strict"] = Command([*ANSWERED["explain"], "--strict"], folder)
-    found = run_all(commands)
+    found = run_all_here(commands)
     assert {path.name for path in folder.iterdir()} == set(FILES), "something was written"
     return found
 

@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, Command, run_all
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, Command, run_all, run_all_here
 
 import analyzer
 from analyzer.cli import terminal
@@ -228,7 +228,7 @@ def narrow(tmp_path_factory):
         for name, arguments in asked.items()
         for width in (40, 60, 80)
     }
-    return run_all(commands)
+    return run_all_here(commands)
 
 
 def _no_paths(lines):

@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from command_line import CLEAN, PROCEDURE, Command, run_all
+from command_line import CLEAN, PROCEDURE, Command, run_all_here
 
 DOWN_S = 40  # at the end of the log, from 715 ft to 520 ft, below the minimum of 640 ft
 
@@ -20,7 +20,7 @@ def outcomes(tmp_path_factory):
     (folder / "flat.csv").write_text(f"{flat}\n", encoding="utf-8")
     strict = ["-p", PROCEDURE, "--strict", "--json", "-"]
     debrief = ["debrief", "low.csv", "-p", PROCEDURE]
-    return run_all(
+    return run_all_here(
         {
             "strict": Command([*debrief, "--strict", "--json", "-"], folder),
             "not strict": Command([*debrief, "--json", "-"], folder),

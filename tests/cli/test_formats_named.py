@@ -4,7 +4,7 @@ import pytest
 from typer.testing import CliRunner
 
 import analyzer
-from analyzer.cli.app import app
+from analyzer.cli.app import program
 from analyzer.errors import LogError
 from analyzer.grade.logs import LOG_SUFFIXES
 from analyzer.track.formats import FORMATS
@@ -14,7 +14,7 @@ NAMES = [known.name.split()[0] for known in FORMATS if known.name != "XML"]  # w
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_help_names_every_format(name):
-    helped = CliRunner().invoke(app, ["inspect", "--help"], env={"COLUMNS": "200"})
+    helped = CliRunner().invoke(program(), ["inspect", "--help"], env={"COLUMNS": "200"})
     assert name in helped.output
 
 

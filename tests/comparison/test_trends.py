@@ -4,6 +4,9 @@ import math
 from itertools import combinations, permutations
 
 import pytest
+from hypothesis import assume, example, given, settings
+from hypothesis import strategies as st
+from scipy import stats
 
 from analyzer.comparison.trends import attempts_needed, holm, trend_of
 
@@ -22,6 +25,20 @@ def test_the_chance_of_an_order_is_the_share_of_all_orders_as_marked(values):
     trend = trend_of(values)
     assert trend is not None
     assert trend.p == pytest.approx(sum(orders) / len(orders))
+
+
+@given(st.lists(st.integers(-50, 50), min_size=3, max_size=60), st.booleans())
+@example(list(range(40)), False)
+@example([*range(40), 38.5], False)
+@settings(deadline=None)
+def test_slope_and_chance_are_those_of_scipy(values, apart):
+    """With equal values and without, of few and of many."""
+    values = [value + k / 1000.0 for k, value in enumerate(values)] if apart else [*map(float, values)]
+    assume(len(set(values)) > 1)
+    trend = trend_of(values)
+    assert trend is not None
+    assert trend.p == pytest.approx(stats.kendalltau(range(len(values)), values).pvalue, rel=1e-9, abs=1e-15)
+    assert trend.slope == pytest.approx(stats.theilslopes(values).slope, rel=1e-12, abs=1e-15)
 
 
 def test_the_slope_is_the_median_of_all_pairs():

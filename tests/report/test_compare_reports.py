@@ -18,6 +18,7 @@ import analyzer
 from analyzer.report.exports.json_text import compare_json_text
 from analyzer.report.exports.write import write_comparison
 from analyzer.report.pages.compare_page import compare_page
+from analyzer.report.pictures.compare_align import align
 from analyzer.report.pictures.compare_pictures import compare_pictures, compare_plan, compare_strips
 from analyzer.report.pictures.drawing import Line, Marker, Words
 from analyzer.report.pictures.layout import NARROW, WIDE
@@ -105,7 +106,7 @@ def test_the_same_input_gives_the_same_bytes(comparison, page):
 
 
 def test_pictures_number_the_attempts(comparison):
-    plan, strips = compare_plan(comparison.attempts, WIDE), compare_strips(comparison.attempts, WIDE)
+    plan, strips = (draw(comparison.attempts, align(comparison.attempts), WIDE) for draw in (compare_plan, compare_strips))
     assert {"1", "2", "3", "limit 10 NM", "WND"} <= set(words(plan))
     assert {"1", "2", "3", "altitude, ft", "distance, NM"} <= set(words(strips))
     farthest = [attempt.approach.figures.farthest.distance_m / 1852.0 for attempt in comparison.attempts]
@@ -142,7 +143,7 @@ def test_attempts_that_coincide_alternate_along_their_line(layout):
     track, procedure = analyzer.read_track(LOGS["clean.csv"]), analyzer.read_procedure(PROCEDURE)
     names = ("Ada Quorl", "Bento Ashwick", "")
     attempts = analyzer.compare([analyzer.debrief(replace(track, pilot=name), procedure) for name in names]).attempts
-    for drawing in (compare_plan(attempts, layout), compare_strips(attempts, layout)):
+    for drawing in (compare_plan(attempts, align(attempts), layout), compare_strips(attempts, align(attempts), layout)):
         for panel in drawing.panels:
             found = circled(panel)
             if panel.frame.quantity == "compass":
@@ -150,12 +151,12 @@ def test_attempts_that_coincide_alternate_along_their_line(layout):
             assert {number for number, _, _ in found} == {"1", "2", "3"}, panel.frame.quantity
             for (_, x, y), (_, other_x, other_y) in itertools.combinations(found, 2):
                 assert math.hypot(x - other_x, y - other_y) >= 1.5 * layout.small
-    legends = [text for text in words(compare_plan(attempts, layout)) if "14 Jun 2026 09:12" in text]
+    legends = [text for text in words(compare_plan(attempts, align(attempts), layout)) if "14 Jun 2026 09:12" in text]
     assert [text.partition(",")[0] for text in legends] == ["Ada Quorl", "Bento Ashwick", "clean.csv"]
 
 
 def test_numbers_stand_on_their_lines_and_not_in_gaps(comparison):
-    for panel in compare_strips(comparison.attempts, WIDE).panels:
+    for panel in compare_strips(comparison.attempts, align(comparison.attempts), WIDE).panels:
         if panel.frame.quantity == "legend":
             continue
         curves = {mark.name: mark for mark in panel.marks if isinstance(mark, Line) and mark.name}

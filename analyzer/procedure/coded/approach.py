@@ -5,9 +5,9 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.facilities import is_primary
 from analyzer.procedure.coded.fields import FieldError, columns
 from analyzer.procedure.coded.file import CodedFile

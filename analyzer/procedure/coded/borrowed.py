@@ -10,9 +10,9 @@ by up to 5.8°, half of them by 2° or more, with the variation of a fix (37 app
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.coded.approach import CodedApproach

@@ -9,9 +9,9 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.physics.geodesy import direct, inverse
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.coded.approach import CodedApproach, is_gap

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.approach import CodedApproach
 from analyzer.procedure.coded.arrivals import arrival_floor_ft, arrival_tables
 from analyzer.procedure.coded.borrowed import FIX_OFF_DEG, VOR_OFF_DEG

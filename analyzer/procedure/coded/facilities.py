@@ -5,8 +5,7 @@ Columns are those of ARINC 424-18, 4.1.2 to 4.1.11, checked against an open-sour
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.fields import (
     FieldError,
     columns,

@@ -5,7 +5,8 @@ reader of ARINC 424-18, with the numbers of chapter 5 of the standard; what is f
 """
 
 import re
-from dataclasses import dataclass
+
+from analyzer.frozen import dataclass
 
 __all__ = ["Course", "FieldError", "Levels", "columns", "course", "hundredths", "latitude", "levels", "longitude", "tenths",
            "variation", "whole"]  # fmt: skip

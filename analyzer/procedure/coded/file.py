@@ -9,12 +9,12 @@ from __future__ import annotations
 import math
 import sqlite3
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from urllib.parse import quote
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.content import RECORD, coded_lines
 from analyzer.procedure.coded.index import VERSION, make_index, numbers
 from analyzer.temporary import whole_file

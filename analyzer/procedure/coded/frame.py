@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.approach import CodedApproach
 from analyzer.procedure.coded.closure import bearing_and_distance
 from analyzer.procedure.coded.facilities import Facility

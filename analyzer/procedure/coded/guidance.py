@@ -6,8 +6,7 @@ airport, and those flown by satellite that of the airport. Without these records
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from analyzer.frozen import dataclass
 from analyzer.physics.geodesy import direct
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.coded.approach import CodedApproach

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.fields import Course, FieldError, Levels, columns, course, hundredths, levels, tenths, whole
 from analyzer.procedure.values import Direction
 

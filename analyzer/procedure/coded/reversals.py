@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.approach import CodedApproach, Route
 from analyzer.procedure.coded.leg import Leg, Reference
 from analyzer.procedure.coded.turns import INTERCEPT, OUTWARD, REVERSES_DEG

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.errors import ProcedureError
+from analyzer.frozen import dataclass
 from analyzer.procedure.coded.approach import CodedApproach, approach_of, approach_records
 from analyzer.procedure.coded.convert import Converted, converted
 from analyzer.procedure.coded.file import CodedFile, read_coded

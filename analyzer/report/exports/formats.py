@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from analyzer.frozen import dataclass
 from analyzer.report.paper.sizes import A4, Paper
 
 if TYPE_CHECKING:

@@ -8,11 +8,11 @@ is interrupted at gaps in the log.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.pictures.flight_segments import FlownPart, pieces

@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from itertools import groupby
 from typing import Any
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.report.pages.instruments import instruments_of
 from analyzer.report.pictures.drawing import Frame

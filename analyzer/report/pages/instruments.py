@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.phrases import clock
+from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import seen_from

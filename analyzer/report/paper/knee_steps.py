@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.brief.reversal_numbers import CHARTED_INTERCEPT
 from analyzer.brief.segments import covered
 from analyzer.checks.phrases import height_unit
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FPM, KT, FloatArray, bearing_text
 from analyzer.report.words.brief_final import named_segments
 from analyzer.report.words.brief_missed_and_holds import named_missed_parts

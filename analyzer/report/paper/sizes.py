@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from analyzer.errors import AnalyzerError
+from analyzer.frozen import dataclass
 
 __all__ = ["A4", "A5", "CARDS", "SHEETS", "Paper", "paper_named"]
 

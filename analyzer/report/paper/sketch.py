@@ -18,6 +18,7 @@ _HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # as shares of the type size, 
 _WORDS_WEIGH = 12.0  # relative to lines: overlapping words are the least legible
 _GRID_PT = 14.0
 _STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # shares of the room to move, across and down
+_TOGETHER = 32  # places that are tried at once, against the marks near any of them
 
 
 @dataclass
@@ -78,12 +79,13 @@ class Sketch:
         `cost` is added to what the box covers at each centre, in square points of line; covering a word counts many times more.
         """
         middles = np.array(places)
-        marks = np.concatenate(self.taken) if self.taken else np.empty((0, 4))
-        across = _depth(middles[:, :1] - marks[:, 0], width, marks[:, 2])
-        hidden = across * _depth(middles[:, 1:] - marks[:, 1], height, marks[:, 2]) * marks[:, 3]
+        marks = np.ascontiguousarray(np.concatenate(self.taken).T) if self.taken else np.empty((4, 0))
+        hidden = np.concatenate(
+            [_hidden(middles[k : k + _TOGETHER], marks, (width, height)) for k in range(0, len(middles), _TOGETHER)]
+        )
         off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
         off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
-        x, y = middles[int(np.argmin(np.round(hidden.sum(axis=1) + cost + 1e6 * (off_x + off_y), 3)))].tolist()
+        x, y = middles[int(np.argmin(np.round(hidden + cost + 1e6 * (off_x + off_y), 3)))].tolist()
         wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
         self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
         return x, y
@@ -117,6 +119,18 @@ class Sketch:
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}pt" height="{self.height:g}pt" '
             f'viewBox="0 0 {self.width:g} {self.height:g}">{"".join(self.elements)}</svg>'
         )
+
+
+def _hidden(middles: FloatArray, marks: FloatArray, size: tuple[float, float]) -> FloatArray:
+    """How much a box covers of the marks, shape (4, m), at each of some centres. Most marks are near none of them."""
+    (left, top), (right, bottom) = middles.min(axis=0).tolist(), middles.max(axis=0).tolist()
+    x, y, radius, weight = marks
+    wide, high = size[0] / 2.0 + radius, size[1] / 2.0 + radius
+    near = np.flatnonzero((x > left - wide) & (x < right + wide) & (y > top - high) & (y < bottom + high))
+    x, y, radius, weight = marks[:, near]
+    across, down = _depth(middles[:, :1] - x, size[0], radius), _depth(middles[:, 1:] - y, size[1], radius)
+    hidden: FloatArray = (across * down) @ weight
+    return hidden
 
 
 def _depth(apart: FloatArray, size: float, radius: FloatArray) -> FloatArray:

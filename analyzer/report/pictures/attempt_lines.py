@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.report.pictures.drawing import Frame, Line, Mark, Marker, Panel, Words
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import INK, PAPER
@@ -55,23 +55,27 @@ def draw_numbers(
     They keep off each other and off the places `clear`, shape (n, 2). The number of a line is that in its name.
     """
     apart = _APART * _CIRCLE * layout.small
-    taken = list(_on_paper(frame, clear[:, 0], clear[:, 1]))
+    taken = _on_paper(frame, clear[:, 0], clear[:, 1])
     free = len(taken)
     marks: list[Mark] = []
     for order, curve in enumerate(curves):
         places = _evenly(frame, curve)
         due, number = every_pt * (order + 0.5) / len(curves), curve.name.rpartition("-")[2]
-        for k, place in enumerate(places):
-            if k * _STEP_PT < due or not _inside(frame, place, 0.5 * apart):
-                continue
-            if all(math.dist(place, other) >= apart for other in taken):
-                taken.append(place)
-                due = k * _STEP_PT + every_pt
-                marks += _circled(
-                    frame.x[0] + place[0] * frame.x_per_point, frame.y[0] + place[1] * frame.y_per_point, number, layout,
-                    solid=bool(curve.opacity < 1.0),
-                )  # fmt: skip
-    standing = np.array(taken[free:]).reshape(-1, 2)
+        able = _inside(frame, places, 0.5 * apart) & (_distances(places, taken) >= apart).all(axis=1)
+        while True:
+            able[: math.ceil(due / _STEP_PT)] = False
+            if not able.any():
+                break
+            k = int(np.argmax(able))
+            place = places[k]
+            taken = np.vstack([taken, place])
+            able &= _distances(places, place[None])[:, 0] >= apart
+            due = k * _STEP_PT + every_pt
+            marks += _circled(
+                frame.x[0] + place[0] * frame.x_per_point, frame.y[0] + place[1] * frame.y_per_point, number, layout,
+                solid=bool(curve.opacity < 1.0),
+            )  # fmt: skip
+    standing = taken[free:]
     return marks, np.array([frame.x[0], frame.y[0]]) + standing * np.array([frame.x_per_point, frame.y_per_point])
 
 
@@ -101,9 +105,16 @@ def _evenly(frame: Frame, curve: Line) -> FloatArray:
     return even
 
 
-def _inside(frame: Frame, place: FloatArray, margin: float) -> bool:
-    x, y = float(place[0]), float(place[1])
-    return margin <= x <= frame.box[2] - margin and margin <= y <= frame.box[3] - margin
+def _inside(frame: Frame, places: FloatArray, margin: float) -> BoolArray:
+    x, y = places.T
+    inside: BoolArray = (margin <= x) & (x <= frame.box[2] - margin) & (margin <= y) & (y <= frame.box[3] - margin)
+    return inside
+
+
+def _distances(some: FloatArray, others: FloatArray) -> FloatArray:
+    """How far each of some places is from each of others. [points]"""
+    distances: FloatArray = np.hypot(some[:, 0, None] - others[:, 0], some[:, 1, None] - others[:, 1])
+    return distances
 
 
 def legend_height(attempts: Sequence[Attempt], layout: Layout) -> float:

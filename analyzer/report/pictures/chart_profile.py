@@ -10,11 +10,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FT, NM
 from analyzer.procedure.resolve_fixes import along_inbound
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.gradebook.rows import FIGURES
 from analyzer.gradebook.sample import Sample
 from analyzer.gradebook.tally import Attempt

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.gradebook.flown_tracks import FlownTrack, ProcedureTracks, RowKey
 from analyzer.physics.units import FloatArray
 from analyzer.procedure.charted import Charted

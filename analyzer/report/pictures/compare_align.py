@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.comparison.attempt import Attempt
+from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.series import Series

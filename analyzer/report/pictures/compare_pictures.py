@@ -50,7 +50,8 @@ def compare_pictures(comparison: ComparisonData) -> tuple[Picture, ...]:
     """Plan view and strips of all attempts, for a page."""
     attempts = comparison.attempts
     numbers = f"{len(attempts)} attempts"
-    plans, strips = ([draw(attempts, layout) for layout in (WIDE, NARROW)] for draw in (compare_plan, compare_strips))
+    aligned = align(attempts)
+    plans, strips = ([draw(attempts, aligned, layout) for layout in (WIDE, NARROW)] for draw in (compare_plan, compare_strips))
     return (
         picture_of("plan", (plans[0], plans[1]), "c", _PLAN_CAPTION, f"Plan view of {numbers}. {_farthest_words(comparison)}"),
         picture_of("strips", (strips[0], strips[1]), "c", _STRIPS_CAPTION, f"{_STRIPS_ALT} of {numbers}, part by part."),
@@ -75,12 +76,12 @@ def _farthest_words(comparison: ComparisonData) -> str:
     return f"Greatest distance in nautical miles by attempt: {', '.join(distances)}."
 
 
-def compare_plan(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
+def compare_plan(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) -> Drawing:
     """All attempts in one plan view, each with its number along it, and a legend below."""
     charted = attempts[0].debrief.motion.charted
     cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
     ex, ey = point(reach_nm(charted), charted.outbound_true_rad)
-    series = align(attempts).series
+    series = aligned.series
     places = [np.column_stack(xy(one.states)) for one in series]
     charted_nm = np.array([[0.0, 0.0], [cx + ex, cy + ey]])
     if charted.held is not None:  # from which no course leads away
@@ -136,9 +137,8 @@ def _farthest(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], serie
     sheet.label(around, text, size, bold=attempt is attempts[-1])
 
 
-def compare_strips(attempts: Sequence[Attempt], layout: Layout) -> Drawing:
+def compare_strips(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) -> Drawing:
     """Profile and strips of all attempts, laid over each other part by part."""
-    aligned = align(attempts)
     rows: list[tuple[str, str, float, Callable[[Series], FloatArray]]] = []
     if any(np.isfinite(one.altitude_ft).any() for one in aligned.series):
         rows.append(("altitude", "altitude, ft", _PROFILE_PT, lambda series: series.altitude_ft))

@@ -6,11 +6,11 @@ matplotlib. Sizes are points of type, and positions within a drawing count from 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.style import INK, PAPER
 

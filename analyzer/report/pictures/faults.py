@@ -5,11 +5,11 @@ The badge shows the verdict without colour: a filled square is outside, an open 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import worst_first
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.drawing import Line, Mark, Marker, Words, straight
 from analyzer.report.pictures.layout import Layout

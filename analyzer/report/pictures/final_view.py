@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States

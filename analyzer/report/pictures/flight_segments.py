@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
+
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

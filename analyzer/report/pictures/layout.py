@@ -6,8 +6,9 @@ shown about one and a third times as large.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from analyzer.frozen import dataclass
 
 __all__ = ["NARROW", "WIDE", "Layout"]
 

@@ -7,10 +7,11 @@ the last step-down fix is passed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.checks.final_fixes import fix_stretches
+from analyzer.frozen import dataclass
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
 if TYPE_CHECKING:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
 from analyzer.report.pictures.doubt_marks import marked_stretches
 from analyzer.report.pictures.drawing import Drawing, Frame

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FT, NM
 from analyzer.procedure.resolve_fixes import along_inbound
 from analyzer.vocabulary import Leg

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from analyzer.checks.course_deviation import counting, tracking
+from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part

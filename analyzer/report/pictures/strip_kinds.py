@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.physics.runs import true_runs
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
 from analyzer.report.pictures.series import Series, series_of

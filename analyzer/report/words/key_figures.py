@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 
 if TYPE_CHECKING:
