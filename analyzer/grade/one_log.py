@@ -51,7 +51,7 @@ class Task:
     """A log to grade; its size is None for a folder. `known` is the digest of the content that is already graded.
 
     `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's sheet
-    and for what it names as flown; `excuses` are those for its findings, and `review` is what the instructor said of the flight.
+    and for what it names as flown; `excuses` are those for its findings; `review` is what the instructor said of the flight.
     """
 
     name: str
