@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import datetime as dt
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import replace
 from pathlib import Path
 from urllib.parse import quote
@@ -76,10 +77,13 @@ class Classes:
 
     async def _class(self, request: Request) -> Response:
         name = request.path_params["name"]
+        run = copy(
+            self._run_of(name)
+        )  # as it is before the rows are read: one that ends meanwhile has the page fetch them anew
         seen = await self._jobs.run("see_class", self._folder, name)
         changed = changed_in(Path(self._folder), request)
         out = request.query_params.get("out", "")
-        return page("class_desk.html.j2", seen=seen, run=self._run_of(name), changed=changed, out=out)
+        return page("class_desk.html.j2", seen=seen, run=run, changed=changed, out=out)
 
     async def _upload(self, request: Request) -> Response:
         name, file = request.path_params["name"], request.query_params.get("name", "log.csv")

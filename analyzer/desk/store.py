@@ -2,8 +2,8 @@
 
 ``logs/`` holds the logs as uploaded, each with a card named after it plus ``.toml``; ``procedures/`` holds the charts;
 ``briefs/`` and ``reports/`` hold output; ``classes/`` holds a folder for each class (see `analyzer.desk.class_files`). Removed
-files are moved to ``taken-out/``, from which they can be restored; ``earlier/`` holds the previous versions of changed files (see
-`analyzer.desk.changes`).
+files are moved to ``taken-out/``, from which they can be restored; ``earlier/`` holds the previous versions of changed files
+(see `analyzer.desk.changes`).
 
 Nothing outside the folder is read or written: every name is a single safe part of a path, and links are not followed. A file is
 written under a temporary name and renamed into place, so the folder is consistent at any instant and two desks can use it at

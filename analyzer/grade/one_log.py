@@ -12,9 +12,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.excuse import Excuse, Excused
-from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
-from analyzer.checks.phrases import check_name
+from analyzer.checks.excuse import Excuse
 from analyzer.debriefs.data import DebriefData, Section
 from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge, taught
@@ -24,9 +22,9 @@ from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.excused_logs import excuses_key
 from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
 from analyzer.grade.pick import Pick, Seen, pick_procedure, see
-from analyzer.grade.thin_track import thin_track
+from analyzer.grade.section_records import section_records
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.gradebook.mark import CheckResult, Mark, Marked
+from analyzer.gradebook.mark import Mark, Marked
 from analyzer.gradebook.mark import marked as mark_of
 from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry
@@ -34,7 +32,7 @@ from analyzer.gradebook.settings import Settings
 from analyzer.legs.named import Named, read_flown
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
-from analyzer.report.words.excuse_words import excuse_words, idle_sentences
+from analyzer.report.words.excuse_words import idle_sentences
 from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
@@ -43,7 +41,6 @@ __all__ = ["Graded", "Task", "copies", "failed", "grade_some", "line_of", "opene
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
-_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
@@ -249,8 +246,8 @@ def _written(settings: Settings, task: Task, path: Path, digest: str) -> tuple[J
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
         "excuses_not_used": list(idle_sentences(debrief)),
-        "approaches": _entries(sections["reversal"], debriefed["reversals"]),
-        "holds": _entries(sections["hold"], debriefed["holds"]),
+        "approaches": section_records(sections["reversal"], debriefed["reversals"]),
+        "holds": section_records(sections["hold"], debriefed["holds"]),
     }, files
 
 
@@ -322,11 +319,6 @@ def _document(
     }
 
 
-_COPIED = (
-    "hold", "charted", "flown", "flown_score_gap", "named", "side", "turn", "entry", "wind", "farthest", "overall", "figures",
-)  # fmt: skip
-
-
 def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...] | None) -> Marked:
     """The mark of an approach or hold.
 
@@ -336,63 +328,7 @@ def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...
     return replace(marked, mark=_none_of(marked.mark, marks)) if marks is not None else marked
 
 
-def _entries(marked: Sequence[tuple[Section, Marked]], documents: Sequence[Json]) -> list[Json]:
-    return [_entry(section, document, mark) for (section, mark), document in zip(marked, documents, strict=True)]
-
-
-def _entry(section: Section, document: Json, marked: Marked) -> Json:
-    """The record of an approach or hold: what was flown, the mark, the reasons, the track, and the result of each check."""
-    approach, verdict = section.approach, document["overall"]["verdict"]
-    deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
-    return {
-        **{key: document[key] for key in _COPIED},
-        "mark": _mark(marked.mark),
-        "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
-        "excused": [_excused(finding, finding.excused) for finding in approach.findings if finding.excused is not None],
-        "checks": {check: _check(result) for check, result in marked.results.items()},
-        "track": thin_track(section.seen, approach),
-    }
-
-
-def _excused(finding: Finding, excused: Excused) -> Json:
-    """An excused finding: its check, how it reads, the excuse in words, and the same in short for a table."""
-    name = check_name(finding.check, finding.unit)
-    short = f"{name}: {excused.excuse.reason} ({excused.excuse.by})"
-    return {"name": name, "sentence": finding.sentence, "words": excuse_words(finding), "short": short}
-
-
 def _none_of(mark: Mark, percents: tuple[float | None, ...]) -> Mark:
     """The mark without its percentage, because it depends on which procedure was flown."""
     listed = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
     return replace(mark, percent=None, note=f"no mark: {listed} by the procedures that it fits")
-
-
-def _mark(mark: Mark) -> Json:
-    return {
-        "percent": None if mark.percent is None else round(mark.percent, 1),
-        "earned": round(mark.earned, 2),
-        "possible": round(mark.possible, 2),
-        "apply": round(mark.apply, 2),
-        "failed_outright": list(mark.failed_outright),
-        "note": mark.note,
-        "incomplete": mark.incomplete,
-    }
-
-
-def _check(result: CheckResult) -> Json:
-    worst = result.worst
-    return {
-        "verdict": worst.verdict,
-        "measured": worst.measured if isinstance(worst.measured, str) else _rounded(worst.measured),
-        "unit": worst.unit,
-        "margin": _rounded(worst.margin),
-        "inside": result.inside,
-        "outside": result.outside,
-        "weight": result.weight,
-        "earned": round(result.earned, 2),
-        "possible": round(result.possible, 2),
-    }
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None or value != value or abs(value) == float("inf") else round(float(value), 3)

@@ -104,7 +104,7 @@ def test_an_excused_finding_is_struck_through_and_the_flight_marked_anew(browser
         page.get_by_label("Excuse distance limit", exact=False).first.click()
         form = page.locator("details.excuse[open] form")
         form.get_by_label("Reason").fill("vectored for traffic")
-        form.get_by_label("Your name").fill("M. Halden")
+        form.get_by_label("Excused by").fill("M. Halden")
         form.get_by_role("button", name="Excuse it").click()
         expect(page.locator("main")).to_contain_text("Excused by M. Halden")
         page.get_by_label("Class", exact=True).get_by_role("link", name="Spring").click()
