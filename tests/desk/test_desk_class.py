@@ -35,6 +35,7 @@ def names(page: Page) -> list[str]:
 def graded_wholly(page: Page) -> None:
     expect(page.locator("#run-words")).to_have_text(re.compile(r"^(\d+) of \1 logs graded"), timeout=LONG_MS)
     expect(page.locator("#run")).to_have_attribute("data-under-way", "")
+    expect(page.locator(".sifted")).to_be_visible(timeout=LONG_MS)
 
 
 def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk: Served, tmp_path: Path):
@@ -51,7 +52,7 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         page.get_by_role("button", name="Keep and grade").click()
         graded_wholly(page)
         # as README prints this class: two outside with 0 %, the clean one inside with 100 %
-        expect(page.locator("#graded .verdict").first).to_have_text("3 approaches. 2 outside, 1 inside.")
+        expect(page.locator("#graded .verdict").first).to_have_text("3 approaches. 2 outside, 1 inside.", timeout=LONG_MS)
         assert names(page) == ["Bo Wendle", "Cy Tarn", "Ada Quorl"]
         expect(page.locator("figure[data-picture=plan] svg").first).to_be_visible()
 
@@ -138,7 +139,7 @@ def test_it_is_stopped_and_goes_on(browser: Browser, tmp_path: Path):
         expect(page.get_by_role("heading", name="Flights")).to_be_visible()
         opened.go("/classes/Spring")
         graded_wholly(page)
-        expect(page.locator(".sifted tbody tr")).to_have_count(153)
+        expect(page.locator(".sifted tbody tr")).to_have_count(153, timeout=LONG_MS)
         opened.check_quiet()
 
 
