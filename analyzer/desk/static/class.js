@@ -74,7 +74,7 @@
 
   // How far the grading is. When it ends, the list and all that follows it are fetched anew, without a reload.
   const run = document.getElementById("run");
-  let renewed = Date.now();
+  let next = Date.now() + 5000;  // when the list may be fetched anew while the grading goes on
   async function follow() {
     if (run.dataset.underWay !== "yes") return;
     const answer = await fetch(run.dataset.address).catch(() => null);
@@ -84,7 +84,7 @@
       if (words.textContent !== said.words) words.textContent = said.words;
       const bar = run.querySelector("progress");
       [bar.max, bar.value] = [said.total || 1, said.done];
-      if (said.under_way && said.done && Date.now() - renewed > 5000 && !document.getElementById("graded").contains(document.activeElement)) await renew();
+      if (said.under_way && said.done && Date.now() > next && !document.getElementById("graded").contains(document.activeElement)) await renew();
       if (!said.under_way) {
         run.dataset.underWay = "";
         run.querySelector("form").hidden = true;
@@ -97,7 +97,7 @@
   }
 
   async function renew() {
-    renewed = Date.now();
+    const begun = Date.now();
     const text = await (await fetch(location.pathname)).text();
     const now = new DOMParser().parseFromString(text, "text/html").getElementById("graded");
     const graded = document.getElementById("graded");
@@ -109,6 +109,7 @@
     listen();
     arrange();
     if (focused) document.getElementById(focused)?.focus();
+    next = Date.now() + Math.max(5000, 20 * (Date.now() - begun));
   }
   follow();
 })();

@@ -16,6 +16,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
+_TOGETHER = 32  # labels that are tried at once, against the points near any of them
 _LATER = 0.005  # what each place farther down the list costs, against hiding a point of a line
 _OVER_A_LABEL = 25.0  # what a label on another counts, against one on a line
 _CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
@@ -79,8 +80,11 @@ class Obstacles:
     def hidden(self, labels: Sequence[Label]) -> FloatArray:
         """How much each label would hide: its overlaps weighted by depth, and far more outside the frame.
 
-        The labels are the same text in one size at several places.
+        The labels are the same text in one size at several places, of which neighbours are mostly near each other.
         """
+        return np.concatenate([self._hidden(labels[k : k + _TOGETHER]) for k in range(0, len(labels), _TOGETHER)])
+
+    def _hidden(self, labels: Sequence[Label]) -> FloatArray:
         along, radius = labels[0].offsets
         left, right, bottom, top = self.frame
         middles = np.array([(label.x, label.y, math.cos(label.angle), math.sin(label.angle)) for label in labels])
@@ -92,13 +96,16 @@ class Obstacles:
             (self.points[:, 0] > x.min() - reach) & (self.points[:, 0] < x.max() + reach)
             & (self.points[:, 1] > y.min() - reach) & (self.points[:, 1] < y.max() + reach)
         )  # fmt: skip
-        points, within = self.points[near], reach[near][:, None, None]
-        squared = (points[:, 0, None, None] - x) ** 2 + (points[:, 1, None, None] - y) ** 2
-        close = np.flatnonzero(squared < within**2)  # few of all pairs, and only these need a root
-        which, places = close // x.size, close // len(along) % len(labels)
-        depth = (reach[near][which] - np.sqrt(squared.ravel()[close])) * self._weights[near][which]
-        overlaps = np.bincount(places, depth, len(labels))
-        hidden: FloatArray = (overlaps + 1000.0 * outside.sum(axis=1)) / radius
+        points, reach, weights = self.points[near], reach[near, None], self._weights[near]
+        # of each point and label: how far the point lies along the text from its middle, and how far to its side
+        right_of, above = points[:, 0, None] - middles[:, 0], points[:, 1, None] - middles[:, 1]
+        ahead = right_of * middles[:, 2] + above * middles[:, 3]
+        aside = above * middles[:, 2] - right_of * middles[:, 3]
+        point, label = np.nonzero((np.abs(aside) < reach) & (np.abs(ahead) < reach + along[-1]))
+        apart = np.hypot(aside[point, label, None], ahead[point, label, None] - along)
+        depth = np.maximum(reach[point] - apart, 0.0).sum(axis=1) * weights[point]
+        hidden: FloatArray = np.bincount(label, depth, len(labels)) + 1000.0 * outside.sum(axis=1)
+        hidden /= radius
         return hidden
 
 
