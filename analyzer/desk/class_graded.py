@@ -15,12 +15,13 @@ from analyzer.desk.class_files import ClassCard, ClassFiles
 from analyzer.desk.store import CHART, Store
 from analyzer.errors import DeskError, GradeError, ProcedureError
 from analyzer.grade.excused_logs import ExcusedLogs, excuses_key, given_to_logs
+from analyzer.grade.grading import entries_of
 from analyzer.grade.kept_rows import present_documents, sheet_key
 from analyzer.grade.publish import class_rows
 from analyzer.gradebook.candidate import Candidate
 from analyzer.gradebook.index import Index, index_of
 from analyzer.gradebook.review import FlightReview, review_by_log
-from analyzer.gradebook.roster import Entry, Roster, match_roster
+from analyzer.gradebook.roster import Entry, Roster
 from analyzer.gradebook.settings import LIMITS, Settings, read_settings
 from analyzer.procedure.read import read_procedure
 
@@ -34,12 +35,13 @@ _TRIES = 5  # a run that ends meanwhile moves the rows
 class Graded:
     """What is known of a class: documents of its logs in order of their names, and for each whether it is by the settings.
 
-    `logs` are the names of all logs; those without a document wait to be graded.
+    `logs` are the names of all logs; those without a document wait to be graded. `entries` are those of the roster, by log.
     """
 
     files: ClassFiles
     settings: Settings
     roster: Roster | None
+    entries: Mapping[str, Entry]
     reviews: Mapping[str, FlightReview]
     without_log: tuple[Excuse, ...]
     logs: tuple[str, ...]
@@ -51,12 +53,6 @@ class Graded:
         """How many logs there are, and how many are graded."""
         now = sum(self.current)
         return ClassCount(len(self.logs), now, len(self.documents) - now, any(one["sheet"] for one in self.documents))
-
-    @cached_property
-    def entries(self) -> Mapping[str, Entry]:
-        """The roster's entries by the name of the log, as sheets have them."""
-        by_place = match_roster(self.roster, self.logs).by_place if self.roster is not None else {}
-        return {self.logs[place]: entry for place, entry in by_place.items()}
 
     @cached_property
     def index(self) -> Index:
@@ -92,18 +88,24 @@ def graded_class(files: ClassFiles) -> tuple[Graded, tuple[str, ...]]:
     names = tuple(log.name for log in files.logs())
     review = files.review()
     given = given_to_logs(tuple(table.excuse() for table in review.excused), names)
-    known = _known(files, settings, given, frozenset(names))
+    roster = files.roster()
+    by_place = entries_of(str(files.folder), settings, roster, files.leave_out()) if roster is not None else {}
+    entries = {names[place]: entry for place, entry in by_place.items()}
+    known = _known(files, settings, given, entries, frozenset(names))
     documents = tuple(document for document, _ in known)
     current = tuple(now for _, now in known)
     reviews = review_by_log(review)
-    return Graded(files, settings, files.roster(), reviews, given.without_log, names, documents, current), notes
+    return Graded(files, settings, roster, entries, reviews, given.without_log, names, documents, current), notes
 
 
-def _known(files: ClassFiles, settings: Settings, given: ExcusedLogs, names: frozenset[str]) -> list[tuple[Json, bool]]:
+def _known(
+    files: ClassFiles, settings: Settings, given: ExcusedLogs, entries: Mapping[str, Entry], names: frozenset[str]
+) -> list[tuple[Json, bool]]:
     """The documents that are kept of logs that are there."""
 
     def of_log(log: str) -> Json:
-        return {"excuses": excuses_key(given.by_log.get(log, ()))}
+        flown_as = list(entries[log].flown_as) if log in entries else []
+        return {"excuses": excuses_key(given.by_log.get(log, ())), "flown_as": flown_as}
 
     for _ in range(_TRIES):
         try:

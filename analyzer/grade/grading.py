@@ -22,7 +22,7 @@ from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry, Roster, match_roster
 from analyzer.gradebook.settings import Settings
 
-__all__ = ["Class", "grade"]
+__all__ = ["Class", "entries_of", "grade"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,6 +124,11 @@ def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: f
     """The roster's entries by the position of the log; none where neither sheets nor what was flown depend on them."""
     if roster is None or (settings.sheets is None and not any(entry.flown_as for entry in roster.entries.values())):
         return {}
+    return entries_of(place, settings, roster, leave_out)
+
+
+def entries_of(place: str, settings: Settings, roster: Roster, leave_out: frozenset[str]) -> Mapping[int, Entry]:
+    """The roster's entries by the position of the log among all logs. Raises `GradeError`."""
 
     def alike(places: Sequence[int]) -> bool:
         """Whether logs are copies of one another, so that the entry is for the first, as in the tables."""

@@ -75,8 +75,9 @@ def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
 def present_documents(folder: Folder, settings: Settings, given: Callable[[str], Json]) -> Iterator[tuple[Json, bool]]:
     """What is known of each log at any time, in order of the names, and whether it is current.
 
-    It is by these settings and by what is `given` for the log besides, as its document has it: the key of its excuses. Rows of
-    a run that is not finished count too. Raises `GradeError`, also where a run moves the rows meanwhile.
+    It is by these settings and by what is `given` for the log besides, as its document has it: the key of its excuses, and what
+    the roster names as flown. Rows of a run that is not finished count too. Raises `GradeError`, also where a run moves the
+    rows meanwhile.
     """
     merged = ((document["file"], document) for document, _ in _merged(folder))
     for log, alike in groupby(merged, key=itemgetter(0)):

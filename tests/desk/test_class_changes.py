@@ -351,3 +351,14 @@ def test_the_mark_of_a_hold_is_changed_apart_from_that_of_the_approach(tmp_path:
     assert (after["hold 1"].mark, after["hold 1"].moved, after["approach 1"].mark) == ("30", "", "")
     _, html, _ = one_sheet(*at(files), log)
     assert html.decode().count("Changed by M. Tarn") == 1
+
+
+def test_a_log_whose_shape_the_roster_names_is_graded_again_where_that_changes(files: ClassFiles):
+    named = "file,student,flown as\nclean,Ada Quorl,45/180\nearly_descent,Bo Wendle,\n"
+    (files.folder / "roster.csv").write_text(named, encoding="utf-8")
+    graded(files)
+    assert count_class(*at(files)).waiting == 0
+    (files.folder / "roster.csv").write_text(named.replace("45/180", ""), encoding="utf-8")
+    assert count_class(*at(files)).waiting == 1
+    graded(files)
+    assert count_class(*at(files)).waiting == 0

@@ -41,7 +41,9 @@ def read(folder: Path, text: str):
 def document(percent: float | None = 92.5, **more):
     """A log's document with one approach, as grading keeps it, with what rows read of it."""
     mark = {"percent": percent, "earned": 74.0, "possible": 80.0, "apply": 80.0, "failed_outright": [], "note": None}
-    approach = dict.fromkeys(("hold", "charted", "flown", "flown_score_gap", "side", "turn", "entry", "wind", "farthest"))
+    approach = dict.fromkeys(
+        ("hold", "charted", "flown", "flown_score_gap", "named", "side", "turn", "entry", "wind", "farthest")
+    )
     approach |= {"overall": {"verdict": "outside", "sentence": "said"}, "figures": {}, "checks": {}, "reasons": []}
     approach |= {"excused": [], "mark": {**mark, "incomplete": None}}
     log = dict.fromkeys(("sha256", "reason", "procedure", "start", "altitude_reference", "page", "sheet"))
