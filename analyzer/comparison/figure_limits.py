@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from analyzer.checks.finding import Finding
 from analyzer.comparison.attempt import Attempt
 from analyzer.comparison.measuring import Figure, Measured, feet_per_unit
+from analyzer.frozen import dataclass
 from analyzer.vocabulary import CheckName, PartName
 
 __all__ = ["EXCUSED", "Limited", "limit_of"]

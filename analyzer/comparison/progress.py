@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,6 +17,7 @@ from analyzer.comparison.comparing import Column, Row, figure_rows
 from analyzer.comparison.figure_limits import Limited, limit_of
 from analyzer.comparison.figures import FIGURES
 from analyzer.comparison.measuring import Measured
+from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from analyzer.checks.figures import Figures, PartFigures, mean_heading
 from analyzer.checks.finding import GAP, NO_ALTITUDE
 from analyzer.checks.outbound_legs import TIMING_SD_S
 from analyzer.checks.phrases import height_unit
+from analyzer.frozen import dataclass
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import Motion
 from analyzer.motion.uncertainty import mean_bank_sd

@@ -8,13 +8,14 @@ debrief says so (`IdleExcuse`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 from analyzer.checks.excuse import Excuse, Excused
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.phrases import check_name, clock
 from analyzer.debriefs.data import Approach, DebriefData, IdleExcuse, Section
+from analyzer.frozen import dataclass
 
 __all__ = ["can_be_excused", "excuse_findings", "excuse_of"]
 

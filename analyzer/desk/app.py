@@ -15,6 +15,8 @@ from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.brief_routes import Briefings
 from analyzer.desk.change_routes import Undoing, after, changed_in
 from analyzer.desk.chart_routes import Charts
+from analyzer.desk.class_routes import Classes
+from analyzer.desk.class_runs import Runs
 from analyzer.desk.excuse_routes import Excuses
 from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
@@ -42,9 +44,9 @@ _DOWNLOADS = {
 class Desk:
     """The pages over one folder."""
 
-    def __init__(self, store: Store, jobs: Jobs, presence: Presence, watch: Watch) -> None:
+    def __init__(self, store: Store, jobs: Jobs, presence: Presence, watch: Watch, runs: Runs) -> None:
         self._store, self._jobs, self._presence, self._watch = store, jobs, presence, watch
-        self._folder = str(store.folder)
+        self._folder, self._runs = str(store.folder), runs
         self._shown: OrderedDict[str, tuple[object, Shown]] = OrderedDict()
         self._style = ""
 
@@ -69,6 +71,7 @@ class Desk:
             Route("/flights/{log}/compared.html", self._compared, methods=get),
             *Charts(self._store, self._jobs).routes(),
             *Briefings(self._store, self._jobs).routes(),
+            *Classes(self._store, self._jobs, self._runs).routes(),
             *Excuses(self._store, self._jobs).routes(),
             *Pilots(self._store, self._jobs).routes(),
             *Undoing(self._store, self._jobs).routes(),

@@ -23,7 +23,7 @@ from urllib.parse import quote
 from pydantic import Field
 
 from analyzer.desk.locked import locked
-from analyzer.desk.store import CARD, EARLIER, ROOMS, SETTINGS, Room, Store
+from analyzer.desk.store import CARD, CLASSES, EARLIER, ROOMS, SETTINGS, AnyRoom, Store, class_room
 from analyzer.desk.toml_text import toml_text
 from analyzer.errors import DeskError
 from analyzer.frozen import dataclass
@@ -32,7 +32,7 @@ from analyzer.toml_files import Line, Table, checked, read_toml
 
 __all__ = ["Change", "Place", "change_of", "changes_of", "make_change", "undo"]
 
-Place: TypeAlias = tuple[Room, str] | tuple[str, str]  # a room and a name in it; the settings are in no room
+Place: TypeAlias = tuple[AnyRoom, str] | tuple[str, str]  # a room and a name in it; the settings are in no room
 _RECORD = "change.toml"
 _KEPT_DAYS, _MOST = 30, 500
 _ID = re.compile(r"\d{8}-\d{6}-\d{6}-[0-9a-f]{8}")
@@ -122,7 +122,7 @@ def change_of(store: Store, name: str) -> Change:
     path = place / _RECORD
     record = checked(_Record, read_toml(path, "record of a change", DeskError), str(path), DeskError)
     for one in record.files:
-        if (one.room, one.name) != ("", SETTINGS) and one.room not in ROOMS:
+        if (one.room, one.name) != ("", SETTINGS) and one.room not in ROOMS and not _class_of(one.room):
             raise DeskError(f"{path}: {one.room}/{one.name}: no file of a desk")
     can = all(_digest(_content(store, (one.room, one.name))) == one.after for one in record.files)
     at = dt.datetime.strptime(name[:22], "%Y%m%d-%H%M%S-%f").replace(tzinfo=dt.UTC)
@@ -143,7 +143,15 @@ def _page(files: Sequence[_File]) -> str:
         return f"/flights/{quote(first.name.removesuffix(CARD), safe='')}"
     if first.room == "briefs":
         return f"/briefs/kept/{quote(first.name, safe='')}"
+    if _class_of(first.room):
+        return f"/classes/{quote(_class_of(first.room), safe='')}"
     return f"/charts/saved/{quote(first.name, safe='')}" if first.room == "procedures" else "/settings"
+
+
+def _class_of(room: str) -> str:
+    """The class that a room is the folder of; empty for other rooms."""
+    first, _, name = room.partition("/")
+    return name if first == CLASSES else ""
 
 
 def _names(store: Store) -> list[str]:
@@ -165,7 +173,7 @@ def _keep(store: Store, record: _Record, before: Mapping[Place, bytes | None]) -
         for one in record.files:
             content = before[one.room, one.name]
             if content is not None:
-                (half / one.room).mkdir(exist_ok=True)
+                (half / one.room).mkdir(parents=True, exist_ok=True)
                 (half / one.room / one.name).write_bytes(content)
         (half / _RECORD).write_text(toml_text(record.model_dump(), _HEAD), encoding="utf-8")
         half.rename(place / name)
@@ -191,7 +199,7 @@ def _path(store: Store, place: Place) -> Path:
     for one in ROOMS:
         if room == one:
             return store.path(one, name)
-    return store.settings
+    return store.path(class_room(_class_of(room)), name) if _class_of(room) else store.settings
 
 
 def _content(store: Store, place: Place) -> bytes | None:

@@ -58,8 +58,8 @@ from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
 __all__ = [
-    "answer", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight", "procedures_for", "read_anew",
-    "reading_of", "report_name", "shown_of", "track_of",
+    "answer", "as_reading", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight",
+    "procedures_for", "read_anew", "reading_of", "report_name", "shown_of", "track_of",
 ]  # fmt: skip
 
 _LINES = ("name", "pilot", "aircraft")
@@ -92,7 +92,7 @@ def answer(folder: str, log: str, answers: Mapping[str, str]) -> Look:
         return replace(look_anyway(path, base), fault=in_fields(_without_file(str(error), path), ""))
     header = header_of(path, given)
     with locked(store.folder):
-        files = card_file(log, read_card(store, log).model_copy(update={"reading": _as_reading(given)}))
+        files = card_file(log, read_card(store, log).model_copy(update={"reading": as_reading(given)}))
         if not seen.asks:
             files = {**files, **settings_file(kept_reading(read_settings(store), header, given))}
         make_change(store, f"{log}: how it is read", files)
@@ -283,7 +283,8 @@ def reading_of(store: Store, log: str, card: FlightCard) -> ReadOptions:
     return options_over(settings.reading(header_of(path, own)), card.reading)
 
 
-def _as_reading(options: ReadOptions) -> Reading:
+def as_reading(options: ReadOptions) -> Reading:
+    """How logs are read, as it is kept on a card."""
     return Reading(
         columns=dict(options.columns),
         units=dict(options.units),

@@ -10,7 +10,6 @@ import json
 import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -22,6 +21,7 @@ from analyzer.desk.cards import read_settings
 from analyzer.desk.names import is_safe
 from analyzer.desk.store import CARD, Store
 from analyzer.errors import DeskError
+from analyzer.frozen import dataclass
 from analyzer.gradebook.mark import results_by_check
 from analyzer.gradebook.rubric import DEFAULT_RUBRIC, read_rubric
 from analyzer.program import program_digest

@@ -20,6 +20,7 @@ _SCRIPTS = {
     "chart.js": "analyzer.desk.static",
     "brief.js": "analyzer.desk.static",
     "pilot.js": "analyzer.desk.static",
+    "class.js": "analyzer.desk.static",
     "cursor.js": "analyzer.report.pages.templates",
     "replay.js": "analyzer.report.pages.templates",
 }
@@ -40,12 +41,13 @@ def _environment() -> Environment:
     environment.globals["spoken"] = {}
     environment.filters["unbroken"] = str
     environment.filters["path"] = lambda name: quote(name, safe="")
+    environment.filters["log_path"] = lambda name: quote(name, safe="/", errors="surrogateescape")
     return environment
 
 
 def page(template: str, status: int = 200, **values: object) -> Response:
     """A page made from a template of the desk."""
-    return HTMLResponse(_environment().get_template(template).render(**{"changed": None, **values}), status)
+    return HTMLResponse(_environment().get_template(template).render(**{"changed": None, "of_class": None, **values}), status)
 
 
 def fragment(template: str, **values: object) -> str:

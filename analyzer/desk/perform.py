@@ -23,6 +23,11 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         briefing,
         chart_files,
         chart_forms,
+        class_changes,
+        class_exports,
+        class_flight,
+        class_pages,
+        class_reading,
         coded_charts,
         excused,
         flights,
@@ -43,7 +48,12 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         chart_files.texts_of, chart_forms.see_form, coded_charts.save_coded, coded_charts.see_coded, undoing.bring_back,
         undoing.put_away, undoing.take_out, undoing.undo_change, excused.give_excuse, excused.take_back_excuse,
         pilots.flights_compared, pilots.list_pilots, pilots.measure_flights, pilots.see_pilot,
-        setting.see_settings, setting.set_standard, watching.look_for_logs, watching.watch, stylesheet, warm,
+        class_changes.excuse_in_class, class_changes.keep_plan, class_changes.keep_review, class_changes.new_class,
+        class_changes.take_back_in_class, class_changes.take_file, class_exports.all_sheets, class_exports.class_table,
+        class_exports.one_sheet, class_flight.open_class_flight, class_pages.count_class, class_pages.list_classes,
+        class_pages.see_class, class_reading.answer_for_class, class_reading.look_in_class,
+        class_changes.take_out_of_class, class_changes.bring_back_into_class, setting.see_settings, setting.set_standard,
+        watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}
 

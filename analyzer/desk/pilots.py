@@ -10,7 +10,6 @@ import datetime as dt
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
@@ -25,6 +24,7 @@ from analyzer.desk.listing import flights_of
 from analyzer.desk.pilots_seen import AttemptSeen, CheckSeen, FigureSeen, PilotSeen, PilotsSeen, SeriesSeen
 from analyzer.desk.store import Store
 from analyzer.errors import AnalyzerError, DeskError
+from analyzer.frozen import dataclass
 from analyzer.report.exports.json_text import json_text
 from analyzer.report.pages.compare_page import compare_page
 from analyzer.report.pages.debrief_page import inline_script, script_hash

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from analyzer.frozen import dataclass
 
 __all__ = ["AttemptSeen", "CheckSeen", "FigureSeen", "PilotSeen", "PilotsSeen", "SeriesSeen"]
 

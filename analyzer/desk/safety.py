@@ -50,7 +50,7 @@ _USED = (
 _STRANGER = "The desk speaks to the browser that opened its address, and to no other page or program.\n"
 
 
-def sealed_policy(script_hash: str) -> str:
+def sealed_policy(script_hash: str = "none") -> str:
     """The policy for a report shown as a file: it may run its own script, by its hash, and cannot reach the desk."""
     return (
         f"sandbox allow-scripts allow-modals; default-src 'none'; style-src 'unsafe-inline'; script-src '{script_hash}'; "

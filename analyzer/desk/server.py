@@ -13,6 +13,7 @@ import uvicorn
 
 from analyzer.desk.app import Desk
 from analyzer.desk.bodies import UPLOAD_BYTES
+from analyzer.desk.class_runs import Runs
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.presence import Presence
 from analyzer.desk.safety import Guard, Keys
@@ -50,10 +51,10 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
     store = open_store(folder)
     listener = _listener(port)
     keys, jobs, presence = Keys(listener.getsockname()[1]), Jobs(), Presence(while_s)
-    watch = Watch(store, jobs)
+    watch, runs = Watch(store, jobs), Runs(str(store.folder))
     jobs.warm()
     config = uvicorn.Config(
-        Guard(Desk(store, jobs, presence, watch).app(), keys, UPLOAD_BYTES),
+        Guard(Desk(store, jobs, presence, watch, runs).app(), keys, UPLOAD_BYTES),
         http="h11",
         ws="none",
         lifespan="off",
@@ -71,19 +72,20 @@ def serve_desk(folder: Path, port: int, while_s: float, announce: Callable[[str]
     announce(keys.address)
     try:
         with suppress(KeyboardInterrupt):
-            asyncio.run(_serve_until_over(server, listener, jobs, presence, watch))
+            asyncio.run(_serve_until_over(server, listener, jobs, presence, watch, runs))
     finally:
         listener.close()
+        runs.end()
         jobs.end()
 
 
 async def _serve_until_over(
-    server: uvicorn.Server, listener: socket.socket, jobs: Jobs, presence: Presence, watch: Watch
+    server: uvicorn.Server, listener: socket.socket, jobs: Jobs, presence: Presence, watch: Watch, runs: Runs
 ) -> None:
     async def end_in_time() -> None:
         while not server.should_exit:
             await asyncio.sleep(_LOOK_EVERY_S)
-            if presence.over() and not jobs.in_work:
+            if presence.over() and not jobs.in_work and not runs.busy:
                 server.should_exit = True
 
     async def look() -> None:

@@ -1,8 +1,9 @@
 """The folder of a desk: subfolders ("rooms") of plain files, to be read, copied, backed up or put under version control.
 
 ``logs/`` holds the logs as uploaded, each with a card named after it plus ``.toml``; ``procedures/`` holds the charts;
-``briefs/`` and ``reports/`` hold output. Removed files are moved to ``taken-out/``, from which they can be restored;
-``earlier/`` holds the previous versions of changed files (see `analyzer.desk.changes`).
+``briefs/`` and ``reports/`` hold output; ``classes/`` holds a folder for each class (see `analyzer.desk.class_files`). Removed
+files are moved to ``taken-out/``, from which they can be restored; ``earlier/`` holds the previous versions of changed files
+(see `analyzer.desk.changes`).
 
 Nothing outside the folder is read or written: every name is a single safe part of a path, and links are not followed. A file is
 written under a temporary name and renamed into place, so the folder is consistent at any instant and two desks can use it at
@@ -18,7 +19,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import IO, Literal, TypeAlias
+from typing import IO, Literal, NewType, TypeAlias
 
 from analyzer.desk.locked import locked
 from analyzer.desk.names import checked_name, is_safe, numbered, safe_name
@@ -27,13 +28,19 @@ from analyzer.files import read_bounded
 from analyzer.frozen import dataclass
 from analyzer.temporary import BEGINNING, whole_file
 
-__all__ = ["CARD", "CHART", "EARLIER", "ROOMS", "SETTINGS", "Entry", "Room", "Store", "open_store"]
+__all__ = [
+    "CARD", "CHART", "CLASSES", "EARLIER", "ROOMS", "SETTINGS", "AnyRoom", "ClassRoom", "Entry", "Room", "Store", "class_room",
+    "open_store",
+]  # fmt: skip
 
 Room: TypeAlias = Literal["logs", "procedures", "briefs", "reports"]
+ClassRoom = NewType("ClassRoom", str)  # the folder of a class, ``classes/NAME``, as `class_room` makes it
+AnyRoom: TypeAlias = Room | ClassRoom
 ROOMS: tuple[Room, ...] = ("logs", "procedures", "briefs", "reports")
 CHART = ".toml"  # suffix of a chart; other files in ``procedures/`` hold coded ones
 CARD = ".toml"  # suffix of a log's card, after the log's own
 SETTINGS = "settings.toml"
+CLASSES = "classes"  # each class has a folder there
 EARLIER = "earlier"  # previous versions of changed files
 _TAKEN_OUT, _WATCH_LIST = "taken-out", "watched.txt"
 _STALE_S = 3600.0  # a temporary file older than this was left by a program that was killed
@@ -56,11 +63,11 @@ class Store:
 
     folder: Path
 
-    def path(self, room: Room, name: str) -> Path:
+    def path(self, room: AnyRoom, name: str) -> Path:
         """The path of a file in a room, existing or not. Raises `DeskError` for an unsafe name or a link."""
         return self._at(room, checked_name(name))
 
-    def there(self, room: Room, name: str) -> Path:
+    def there(self, room: AnyRoom, name: str) -> Path:
         """The path of an existing file. Raises `DeskError` if it is missing."""
         path = self.path(room, name)
         if not path.is_file():
@@ -77,7 +84,7 @@ class Store:
         """The file that records what is known of the watched folder."""
         return self._at("", _WATCH_LIST)
 
-    def entries(self, room: Room) -> Iterator[Entry]:
+    def entries(self, room: AnyRoom) -> Iterator[Entry]:
         """The regular files of a room with safe names, in no particular order."""
         with os.scandir(self.folder / room) as found:
             for one in found:
@@ -114,11 +121,11 @@ class Store:
                 f"{path}: cannot be written: {error.strerror}; check the permissions and the free space of the disk"
             ) from error
 
-    def add(self, room: Room, name: str, content: bytes) -> str:
+    def add(self, room: AnyRoom, name: str, content: bytes) -> str:
         """Write a new file, with a number in its name if the name is taken. Returns the name. Raises `DeskError`."""
         return self.keep(room, name, lambda file: file.write(content))
 
-    def keep(self, room: Room, name: str, fill: Callable[[IO[bytes]], object]) -> str:
+    def keep(self, room: AnyRoom, name: str, fill: Callable[[IO[bytes]], object]) -> str:
         """Add a new file whose content `fill` writes; see `add`."""
         temporary = self._at(room, "", hidden=True)
         try:
@@ -130,16 +137,16 @@ class Store:
         finally:
             temporary.unlink(missing_ok=True)
 
-    def unsettled(self, room: Room) -> Path:
+    def unsettled(self, room: AnyRoom) -> Path:
         """A temporary path for a file that `settle` will name; leftovers are removed at a later start."""
         return self._at(room, "", hidden=True)
 
-    def holds(self, room: Room, name: str, temporary: Path) -> bool:
+    def holds(self, room: AnyRoom, name: str, temporary: Path) -> bool:
         """Whether a file of that name exists and has the same content as a temporary one."""
         path = self.path(room, safe_name(name))
         return path.is_file() and filecmp.cmp(path, temporary, shallow=False)
 
-    def settle(self, room: Room, name: str, temporary: Path) -> str:
+    def settle(self, room: AnyRoom, name: str, temporary: Path) -> str:
         """Rename a temporary file to its name, numbered if that is taken. Returns the name. Raises `OSError`."""
         name = safe_name(name)
         for number in range(1, _MOST_OF_A_NAME):
@@ -150,7 +157,7 @@ class Store:
                 return tried
         raise DeskError(f"{room}/{name}: there are {_MOST_OF_A_NAME:,} files of that name; give it another")
 
-    def take_out(self, room: Room, name: str) -> str:
+    def take_out(self, room: AnyRoom, name: str) -> str:
         """Remove a file, and the card of a log, from the room. Returns the name under which it can be restored.
 
         The log is moved first, atomically. If the program is killed then, the card stays behind and fits the log once restored.
@@ -165,7 +172,7 @@ class Store:
             self._move_card(room, path, out / tried)
         return tried
 
-    def bring_back(self, room: Room, name: str) -> str:
+    def bring_back(self, room: AnyRoom, name: str) -> str:
         """Restore a removed file. Returns its name, numbered if another file took the name meanwhile."""
         path = self.folder / _TAKEN_OUT / room / checked_name(name)
         self._check_ours(path)
@@ -179,7 +186,7 @@ class Store:
                     return tried
         raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name")
 
-    def taken_out(self, room: Room) -> list[str]:
+    def taken_out(self, room: AnyRoom) -> list[str]:
         """The names of the files removed from a room, sorted."""
         place = self.folder / _TAKEN_OUT / room
         self._check_ours(place)
@@ -213,7 +220,7 @@ class Store:
         if room == "logs" and card.is_file():
             card.replace(to.with_name(to.name + CARD))
 
-    def _at(self, room: Room | Literal[""], name: str, *, hidden: bool = False) -> Path:
+    def _at(self, room: AnyRoom | Literal[""], name: str, *, hidden: bool = False) -> Path:
         path = self.folder / room / (f"{BEGINNING}{os.urandom(8).hex()}" if hidden else name)
         self._check_ours(path)
         return path
@@ -228,6 +235,11 @@ class Store:
         raise DeskError(f"{path}: not in {self.folder}")
 
 
+def class_room(name: str) -> ClassRoom:
+    """The room of a class. Raises `DeskError` for an unsafe name."""
+    return ClassRoom(f"{CLASSES}/{checked_name(name)}")
+
+
 def open_store(folder: Path) -> Store:
     """The store in a folder, which is created if missing. Raises `DeskError`."""
     try:
@@ -240,6 +252,9 @@ def open_store(folder: Path) -> Store:
             place.mkdir(exist_ok=True)
             _clear(place)
         _clear(store.folder / EARLIER)
+        for place in (store.folder / CLASSES).glob("*"):
+            if not place.is_symlink():
+                _clear(place)
         store.finish_moves()
     except FileExistsError as error:
         raise DeskError(f"{error.filename}: a file, not a folder; give another place for the desk") from error

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from analyzer.desk.changes import changes_of, undo
-from analyzer.desk.store import ROOMS, Room, Store
+from analyzer.desk.class_files import class_names
+from analyzer.desk.store import ROOMS, AnyRoom, Room, Store, class_room
 from analyzer.errors import DeskError
 from analyzer.frozen import dataclass
 
@@ -40,7 +41,8 @@ def put_away(folder: str) -> PutAway:
     changes = [
         Done(one.name, f"{one.at:%Y-%m-%d %H:%M}", one.words, one.page, one.can_be_undone) for one in changes_of(store, _SHOWN)
     ]
-    return PutAway(tuple(changes), tuple((room, name) for room in _ROOMS_SHOWN for name in store.taken_out(room)))
+    rooms: list[AnyRoom] = [*_ROOMS_SHOWN, *(class_room(name) for name in class_names(store))]
+    return PutAway(tuple(changes), tuple((room, name) for room in rooms for name in store.taken_out(room)))
 
 
 def undo_change(folder: str, name: str) -> tuple[str, str]:

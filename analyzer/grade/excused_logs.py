@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 from analyzer.checks.excuse import Excuse
 from analyzer.checks.excuse_file import excuses_for
+from analyzer.frozen import dataclass
 
 __all__ = ["ExcusedLogs", "excuses_key", "given_to_logs"]
 

@@ -16,12 +16,13 @@ from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
 from analyzer.grade.logs import LOG_SUFFIXES, find_logs
 from analyzer.grade.one_log import Task, copies
 from analyzer.grade.output_folder import Folder, open_folder
-from analyzer.grade.publish import Published, check_formats, publish
+from analyzer.grade.publish import NO_REVIEWS, Published, check_formats, publish
 from analyzer.grade.worker_pool import WorkerPool
+from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry, Roster, match_roster
 from analyzer.gradebook.settings import Settings
 
-__all__ = ["Class", "grade"]
+__all__ = ["Class", "entries_of", "grade"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +32,14 @@ class Class:
     published: Published
     logs: int
     graded_anew: int
+
+
+@dataclass(frozen=True, eq=False)
+class _Said:
+    """What an instructor said, by the name of the log: excuses for findings; and remarks and changed marks."""
+
+    excuses: Mapping[str, tuple[Excuse, ...]]
+    reviews: Mapping[str, FlightReview]
 
 
 def grade(
@@ -43,12 +52,13 @@ def grade(
     tell: Callable[[int], None] = lambda _: None,
     leave_out: frozenset[str] = frozenset(),
     excuses: Sequence[Excuse] = (),
+    reviews: Mapping[str, FlightReview] = NO_REVIEWS,
 ) -> Class:
     """Grade all logs of a folder or pattern into a folder.
 
     Logs that an earlier run, finished or not, graded there by the same settings are not graded again. `tell` is called with the
     number of further logs done; `leave_out` are paths that are not logs; `excuses` name findings of the logs that count neither
-    way.
+    way; `reviews` is what an instructor said of flights, by log.
 
     Raises
     ------
@@ -62,8 +72,9 @@ def grade(
         leave_out |= {os.path.realpath(output)}
     with folder.held():
         given = given_to_logs(excuses, (log.name for log in find_logs(place, leave_out)) if excuses else ())
-        logs, anew = _graded(place, settings, pool, folder, roster, tell, leave_out, given.by_log)
-        return Class(publish(folder, settings, roster, formats, given.without_log), logs, anew)
+        said = _Said(given.by_log, reviews)
+        logs, anew = _graded(place, settings, pool, folder, roster, tell, leave_out, said)
+        return Class(publish(folder, settings, roster, formats, given.without_log, reviews), logs, anew)
 
 
 def _graded(
@@ -74,7 +85,7 @@ def _graded(
     roster: Roster | None,
     tell: Callable[[int], None],
     leave_out: frozenset[str],
-    excuses: Mapping[str, tuple[Excuse, ...]],
+    said: _Said,
 ) -> tuple[int, int]:
     """Make the rows of all logs, and return the number of logs and how many of them were graded in this run."""
     earlier, keeper = Earlier(folder, settings), Keeper(folder)
@@ -84,13 +95,13 @@ def _graded(
 
     def tasks() -> Iterator[Task]:
         for number, log in enumerate(find_logs(place, leave_out)):
-            entry, excused = entries.get(number), excuses.get(log.name, ())
+            entry, review, excused = entries.get(number), said.reviews.get(log.name), said.excuses.get(log.name, ())
             flown_as = entry.flown_as if entry is not None else ()
-            kept = earlier.line(log.name, sheet_key(settings, entry), flown_as, excuses_key(excused))
+            kept = earlier.line(log.name, sheet_key(settings, entry, review), flown_as, excuses_key(excused))
             if kept is not None:
                 known[log.name] = kept[1]
             known_as = kept[0] if kept is not None else None
-            yield Task(log.name, log.address, log.size_bytes, known_as, log.leads_out, entry, excused)
+            yield Task(log.name, log.address, log.size_bytes, known_as, log.leads_out, entry, excused, review)
 
     logs = anew = 0
     with closing(work_off(pool, settings, in_chunks(tasks(), pages=settings.pages or settings.sheets is not None))) as chunks:
@@ -113,6 +124,11 @@ def _entries(place: str, settings: Settings, roster: Roster | None, leave_out: f
     """The roster's entries by the position of the log; none where neither sheets nor what was flown depend on them."""
     if roster is None or (settings.sheets is None and not any(entry.flown_as for entry in roster.entries.values())):
         return {}
+    return entries_of(place, settings, roster, leave_out)
+
+
+def entries_of(place: str, settings: Settings, roster: Roster, leave_out: frozenset[str]) -> Mapping[int, Entry]:
+    """The roster's entries by the position of the log among all logs. Raises `GradeError`."""
 
     def alike(places: Sequence[int]) -> bool:
         """Whether logs are copies of one another, so that the entry is for the first, as in the tables."""

@@ -9,19 +9,22 @@ from __future__ import annotations
 
 import heapq
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from analyzer.errors import GradeError
 from analyzer.grade.output_folder import Folder
+from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 from analyzer.report.exports.write import dated_stem
 
-__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "sheet_key", "sheet_names"]
+__all__ = ["PART_LOGS", "Earlier", "Keeper", "kept_documents", "page_name", "present_documents", "sheet_key", "sheet_names"]
 
 PART_LOGS = 1000
 _ROWS, _UNFINISHED = "rows", "unfinished"
@@ -44,12 +47,16 @@ def _dated(log: str, start: str) -> str:
     return f"{folder}{slash}{dated_stem(datetime.fromisoformat(start), name)}"
 
 
-def sheet_key(settings: Settings, entry: Entry | None) -> str | None:
-    """A key of what a sheet depends on besides the row: the roster's entry and the paper; None without sheets."""
+def sheet_key(settings: Settings, entry: Entry | None, review: FlightReview | None = None) -> str | None:
+    """A key of what a sheet depends on besides the row: the roster's entry, what was said of the flight, and the paper.
+
+    None without sheets.
+    """
     if settings.sheets is None:
         return None
     words = None if entry is None else [entry.pilot, str(entry.date), entry.aircraft, entry.remark]
-    return sha256(json.dumps([settings.sheets, words]).encode()).hexdigest()[:12]
+    said = [] if review is None else [review.key()]
+    return sha256(json.dumps([settings.sheets, words, *said]).encode()).hexdigest()[:12]
 
 
 def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
@@ -63,6 +70,20 @@ def kept_documents(folder: Folder) -> Iterator[tuple[str, Json]]:
     for name in folder.names(_ROWS):
         for document, _ in _lines(folder, name):
             yield name, document
+
+
+def present_documents(folder: Folder, settings: Settings, given: Callable[[str], Json]) -> Iterator[tuple[Json, bool]]:
+    """What is known of each log at any time, in order of the names, and whether it is current.
+
+    It is by these settings and by what is `given` for the log besides, as its document has it: the key of its excuses, and what
+    the roster names as flown. Rows of a run that is not finished count too. Raises `GradeError`, also where a run moves the
+    rows meanwhile.
+    """
+    merged = ((document["file"], document) for document, _ in _merged(folder))
+    for log, alike in groupby(merged, key=itemgetter(0)):
+        now = {"made_by": settings.fingerprint, **given(log)}
+        known = [(document, all(document.get(key) == value for key, value in now.items())) for _, document in alike]
+        yield max(known, key=itemgetter(1))
 
 
 def _lines(folder: Folder, name: str) -> Iterator[tuple[Json, bytes]]:
@@ -81,7 +102,7 @@ class Earlier:
 
     def __init__(self, folder: Folder, settings: Settings) -> None:
         self._folder, self._settings = folder, settings
-        self._lines = self._merged()
+        self._lines = ((document["file"], document, line) for document, line in _merged(folder))
         self._next = next(self._lines, None)
 
     def line(
@@ -118,27 +139,29 @@ class Earlier:
             line = json.dumps({**document, "page": page, "sheet": key}, separators=(",", ":")).encode() + b"\n"
         return digest, line
 
-    def _merged(self) -> Iterator[tuple[str, Json, bytes]]:
-        """All lines in order of the names, with only overlapping files in memory."""
-        files = [name for below in (_ROWS, _UNFINISHED) for name in self._folder.names(below)]
-        begins = sorted((first, name) for name in files if (first := self._first(name)) is not None)
-        heap: list[tuple[str, int, Json, bytes, Iterator[tuple[Json, bytes]]]] = []
-        waiting = iter([*enumerate(begins), (len(begins), None)])
-        number, upcoming = next(waiting)
-        while heap or upcoming is not None:
-            while upcoming is not None and (not heap or upcoming[0] <= heap[0][0]):
-                lines = _lines(self._folder, upcoming[1])
-                document, line = next(lines)
-                heapq.heappush(heap, (document["file"], number, document, line, lines))
-                number, upcoming = next(waiting)
-            name, rank, document, line, lines = heapq.heappop(heap)
-            yield name, document, line
-            following = next(lines, None)
-            if following is not None:
-                heapq.heappush(heap, (following[0]["file"], rank, *following, lines))
 
-    def _first(self, name: str) -> str | None:
-        return next((str(document["file"]) for document, _ in _lines(self._folder, name)), None)
+def _merged(folder: Folder) -> Iterator[tuple[Json, bytes]]:
+    """All lines of all runs in order of the names, with only overlapping files in memory."""
+    files = [name for below in (_ROWS, _UNFINISHED) for name in folder.names(below)]
+    begins = sorted((first, name) for name in files if (first := _first(folder, name)) is not None)
+    heap: list[tuple[str, int, Json, bytes, Iterator[tuple[Json, bytes]]]] = []
+    waiting = iter([*enumerate(begins), (len(begins), None)])
+    number, upcoming = next(waiting)
+    while heap or upcoming is not None:
+        while upcoming is not None and (not heap or upcoming[0] <= heap[0][0]):
+            lines = _lines(folder, upcoming[1])
+            document, line = next(lines)
+            heapq.heappush(heap, (document["file"], number, document, line, lines))
+            number, upcoming = next(waiting)
+        _, rank, document, line, lines = heapq.heappop(heap)
+        yield document, line
+        following = next(lines, None)
+        if following is not None:
+            heapq.heappush(heap, (following[0]["file"], rank, *following, lines))
+
+
+def _first(folder: Folder, name: str) -> str | None:
+    return next((str(document["file"]) for document, _ in _lines(folder, name)), None)
 
 
 @dataclass

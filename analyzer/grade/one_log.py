@@ -12,46 +12,44 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from analyzer.checks.excuse import Excuse, Excused
-from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
-from analyzer.checks.phrases import check_name
+from analyzer.checks.excuse import Excuse
 from analyzer.debriefs.data import DebriefData, Section
 from analyzer.debriefs.excusing import excuse_findings
 from analyzer.debriefs.judging import doubted_too, judge, taught
-from analyzer.errors import AnalyzerError, LogError
+from analyzer.errors import AnalyzerError, GradeError, LogError
 from analyzer.files import check_ordinary
 from analyzer.frozen import dataclass
 from analyzer.grade.addresses import file_system, is_address
 from analyzer.grade.excused_logs import excuses_key
 from analyzer.grade.kept_rows import page_name, sheet_key, sheet_names
-from analyzer.grade.pick import Pick, pick_procedure, see
-from analyzer.grade.thin_track import thin_track
+from analyzer.grade.pick import Pick, Seen, pick_procedure, see
+from analyzer.grade.section_records import section_records
 from analyzer.grade.undecided import Weighed, weighed
-from analyzer.gradebook.mark import CheckResult, Mark, Marked
+from analyzer.gradebook.mark import Mark, Marked
 from analyzer.gradebook.mark import marked as mark_of
+from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 from analyzer.legs.named import Named, read_flown
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
-from analyzer.report.words.excuse_words import excuse_words, idle_sentences
+from analyzer.report.words.excuse_words import idle_sentences
 from analyzer.temporary import temporary_folder
 from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
-__all__ = ["Graded", "Task", "copies", "failed", "grade_some", "line_of"]
+__all__ = ["Graded", "Task", "copies", "failed", "grade_some", "line_of", "opened"]
 
 Json = dict[str, Any]
 _PIECE = 1 << 20
-_MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
 class Task:
     """A log to grade; its size is None for a folder. `known` is the digest of the content that is already graded.
 
-    `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's
-    sheet and for what it names as flown; `excuses` are those for its findings.
+    `leads_out` marks a link to a file outside the folder of logs. `entry` is its line of the roster, for the student's sheet
+    and for what it names as flown; `excuses` are those for its findings; `review` is what the instructor said of the flight.
     """
 
     name: str
@@ -61,6 +59,7 @@ class Task:
     leads_out: bool = False
     entry: Entry | None = None
     excuses: tuple[Excuse, ...] = ()
+    review: FlightReview | None = None
 
     @property
     def flown_as(self) -> tuple[str, ...]:
@@ -110,7 +109,7 @@ def _grade(settings: Settings, task: Task) -> Graded:
             digest = _digest(path)
             if digest == task.known:
                 return Graded(task.name, None)
-            document, files = _judged(settings, task, path, digest)
+            document, files = _written(settings, task, path, digest)
     except _NotGraded as why:
         document = _document(settings, task, digest, status=why.status, reason=why.reason)
     except OSError as error:
@@ -166,27 +165,67 @@ def _digest(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, tuple[tuple[str, bytes], ...]]:
-    """The document of a log, and its page and sheets, with their names. Raises `_NotGraded`."""
+@dataclass(frozen=True, eq=False)
+class _Judged:
+    """A log that is judged: by which procedure, alone and with its rivals, and the marks of its approaches and holds."""
+
+    track: Track
+    pick: Pick | None
+    seen: Seen
+    alone: DebriefData
+    both: Weighed
+    marked: Sequence[Marked]
+
+    def taught(self) -> DebriefData:
+        """The debrief with its lessons, as a single debrief has it, and with any doubt about which procedure was flown."""
+        debrief = taught(self.alone)
+        return debrief if self.both.doubt is None else doubted_too(debrief, self.both.doubt)
+
+
+def opened(settings: Settings, task: Task) -> tuple[DebriefData, Sequence[Marked]]:
+    """The debrief of a log by which it is graded, with its lessons, and its marks. Raises `GradeError`."""
+    unfit = _unfit(settings, task)
+    if unfit is not None:
+        raise GradeError(f"{task.name}: {unfit}")
+    try:
+        with _at_hand(task) as path:
+            judged = _judged(settings, task, path)
+            return judged.taught(), judged.marked
+    except _NotGraded as why:
+        raise GradeError(f"{task.name}: {why.reason}") from why
+    except OSError as error:
+        raise GradeError(f"{task.name}: cannot be read: {error.strerror or error}") from error
+
+
+def _judged(settings: Settings, task: Task, path: Path) -> _Judged:
+    """A log, judged and marked. Raises `_NotGraded`."""
     try:
         track = replace(read_track(path, settings.options), file=task.name)
     except LogError as error:
         raise _NotGraded("not read", _without(str(error), path, task.name)) from error
-    start = float(track.time_s[0])
-    date = dt.datetime.fromtimestamp(start, tz=dt.UTC).date()
+    date = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()
     try:
-        named = read_flown(task.flown_as, start, float(track.time_s[-1]))
+        named = read_flown(task.flown_as, float(track.time_s[0]), float(track.time_s[-1]))
         pick = _picked(settings, track, date, named)
         seen = pick.best if pick is not None else see(track, settings.candidates[0], date, named)
-        judged = excuse_findings(judge(seen.motion, seen.flight, settings.standard), task.excuses)
-        both = Weighed(judged, None, {})
+        alone = excuse_findings(judge(seen.motion, seen.flight, settings.standard), task.excuses)
+        both = Weighed(alone, None, {})
         if pick is not None and not pick.sure:
-            both = weighed(judged, pick, settings, task.excuses)
+            both = weighed(alone, pick, settings, task.excuses)
         marked = [_marked(settings, one, both.marks.get((one.of, one.number))) for one in both.debrief.sections]
-        files = tuple(_files(settings, task, judged, both, marked, rfc3339(start)))
     except AnalyzerError as error:
         raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
-    debrief = both.debrief
+    return _Judged(track, pick, seen, alone, both, marked)
+
+
+def _written(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Json, tuple[tuple[str, bytes], ...]]:
+    """The document of a log, and its page and sheets, with their names. Raises `_NotGraded`."""
+    judged = _judged(settings, task, path)
+    track, pick, seen, debrief, marked = judged.track, judged.pick, judged.seen, judged.both.debrief, judged.marked
+    try:
+        files = tuple(_files(settings, task, judged))
+    except AnalyzerError as error:
+        raise _NotGraded("not graded", _without(str(error), path, task.name)) from error
     procedure: Json = {"name": seen.candidate.name, "title": seen.candidate.procedure.title}
     if pick is not None:
         procedure |= {
@@ -203,13 +242,13 @@ def _judged(settings: Settings, task: Task, path: Path, digest: str) -> tuple[Js
     sections = {of: sorted((pair for pair in flown if pair[0].of == of), key=_number) for of in ("reversal", "hold")}
     return {
         **document,
-        "start": rfc3339(start),
+        "start": rfc3339(float(track.time_s[0])),
         "procedure": procedure,
         "altitude_reference": track.altitude_reference if track.has_altitude else None,
         "doubts": list(debrief.doubts),
         "excuses_not_used": list(idle_sentences(debrief)),
-        "approaches": _entries(sections["reversal"], debriefed["reversals"]),
-        "holds": _entries(sections["hold"], debriefed["holds"]),
+        "approaches": section_records(sections["reversal"], debriefed["reversals"]),
+        "holds": section_records(sections["hold"], debriefed["holds"]),
     }, files
 
 
@@ -242,21 +281,18 @@ def _picked(settings: Settings, track: Track, date: dt.date, named: Sequence[Nam
     raise _NotGraded("no procedure fits", fits_none)
 
 
-def _files(
-    settings: Settings, task: Task, judged: DebriefData, both: Weighed, marked: Sequence[Marked], start: str
-) -> Iterator[tuple[str, bytes]]:
-    """The page of a log, as a single debrief writes it, and its sheets, with any doubt about which procedure was flown."""
+def _files(settings: Settings, task: Task, judged: _Judged) -> Iterator[tuple[str, bytes]]:
+    """The page of a log, as a single debrief writes it, and its sheets."""
     if not settings.pages and settings.sheets is None:
         return
-    debrief = taught(judged)
-    debrief = debrief if both.doubt is None else doubted_too(debrief, both.doubt)
+    debrief, marked, start = judged.taught(), judged.marked, rfc3339(float(judged.track.time_s[0]))
     if settings.pages:
         (made,) = FORMATS["html"].write(debrief)
         yield page_name(task.name, start), made.content
     if settings.sheets is not None:
         from analyzer.grade.student_sheets import student_sheets  # loads drawing and typesetting, which only sheets need
 
-        made_of = student_sheets(settings, debrief, marked, task.entry, start[:10])
+        made_of = student_sheets(settings, debrief, marked, task.entry, start[:10], task.review)
         yield from zip(sheet_names(task.name, start), made_of, strict=True)
 
 
@@ -271,7 +307,7 @@ def _document(
         "status": status,
         "reason": reason,
         "page": written and settings.pages,
-        "sheet": sheet_key(settings, task.entry) if written else None,
+        "sheet": sheet_key(settings, task.entry, task.review) if written else None,
         "flown_as": list(task.flown_as),
         "excuses": excuses_key(task.excuses),
         "start": None,
@@ -284,11 +320,6 @@ def _document(
     }
 
 
-_COPIED = (
-    "hold", "charted", "flown", "flown_score_gap", "named", "side", "turn", "entry", "wind", "farthest", "overall", "figures",
-)  # fmt: skip
-
-
 def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...] | None) -> Marked:
     """The mark of an approach or hold.
 
@@ -298,63 +329,7 @@ def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...
     return replace(marked, mark=_none_of(marked.mark, marks)) if marks is not None else marked
 
 
-def _entries(marked: Sequence[tuple[Section, Marked]], documents: Sequence[Json]) -> list[Json]:
-    return [_entry(section, document, mark) for (section, mark), document in zip(marked, documents, strict=True)]
-
-
-def _entry(section: Section, document: Json, marked: Marked) -> Json:
-    """The record of an approach or hold: what was flown, the mark, the reasons, the track, and the result of each check."""
-    approach, verdict = section.approach, document["overall"]["verdict"]
-    deciding = [finding for finding in approach.findings if finding.verdict == verdict in (OUTSIDE, CLOSE)]
-    return {
-        **{key: document[key] for key in _COPIED},
-        "mark": _mark(marked.mark),
-        "reasons": [finding.sentence for finding in deciding[:_MOST_REASONS]],
-        "excused": [_excused(finding, finding.excused) for finding in approach.findings if finding.excused is not None],
-        "checks": {check: _check(result) for check, result in marked.results.items()},
-        "track": thin_track(section.seen, approach),
-    }
-
-
-def _excused(finding: Finding, excused: Excused) -> Json:
-    """An excused finding: its check, how it reads, the excuse in words, and the same in short for a table."""
-    name = check_name(finding.check, finding.unit)
-    short = f"{name}: {excused.excuse.reason} ({excused.excuse.by})"
-    return {"name": name, "sentence": finding.sentence, "words": excuse_words(finding), "short": short}
-
-
 def _none_of(mark: Mark, percents: tuple[float | None, ...]) -> Mark:
     """The mark without its percentage, because it depends on which procedure was flown."""
     listed = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
     return replace(mark, percent=None, note=f"no mark: {listed} by the procedures that it fits")
-
-
-def _mark(mark: Mark) -> Json:
-    return {
-        "percent": None if mark.percent is None else round(mark.percent, 1),
-        "earned": round(mark.earned, 2),
-        "possible": round(mark.possible, 2),
-        "apply": round(mark.apply, 2),
-        "failed_outright": list(mark.failed_outright),
-        "note": mark.note,
-        "incomplete": mark.incomplete,
-    }
-
-
-def _check(result: CheckResult) -> Json:
-    worst = result.worst
-    return {
-        "verdict": worst.verdict,
-        "measured": worst.measured if isinstance(worst.measured, str) else _rounded(worst.measured),
-        "unit": worst.unit,
-        "margin": _rounded(worst.margin),
-        "inside": result.inside,
-        "outside": result.outside,
-        "weight": result.weight,
-        "earned": round(result.earned, 2),
-        "possible": round(result.possible, 2),
-    }
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None or value != value or abs(value) == float("inf") else round(float(value), 3)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
-from typing import Any
+from types import MappingProxyType
+from typing import IO, Any
 from urllib.parse import quote
 
 from analyzer.checks.excuse import Excuse
@@ -17,17 +18,20 @@ from analyzer.grade.output_folder import Folder
 from analyzer.grade.row_files import CsvTable, parquet_part, parquet_schema
 from analyzer.grade.workbook import Workbook, check_workbook
 from analyzer.gradebook.index import Index, index_of
+from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Roster
 from analyzer.gradebook.rows import COLUMNS, RowContext, rows_of
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import Tally
 
-__all__ = ["FORMATS", "Published", "check_formats", "publish"]
+__all__ = ["FORMATS", "NO_REVIEWS", "Published", "check_formats", "class_rows", "one_table", "publish"]
 
 FORMATS = ("csv", "html", "parquet", "xlsx")
 _GRADES, _DETAILS, _WORKBOOK = "grades.csv", "details.csv", "grades.xlsx"
 _PAGE, _PARQUET, _PAGES, _SHEETS = "class.html", "grades.parquet", "pages", "sheets"
 Json = dict[str, Any]
+Documents = Callable[[], Iterator[tuple[str, Json]]]  # of all logs in order, each with the name of its part
+NO_REVIEWS: Mapping[str, FlightReview] = MappingProxyType({})
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,17 +67,22 @@ def publish(
     roster: Roster | None,
     formats: Sequence[str],
     without_log: tuple[Excuse, ...] = (),
+    reviews: Mapping[str, FlightReview] = NO_REVIEWS,
 ) -> Published:
     """Write the tables and the class page from the rows in a folder. Raises `GradeError`.
 
-    `without_log` are the excuses that are used for no log, which the page names.
+    `without_log` are the excuses that are used for no log, which the page names. `reviews` is what an instructor said, by log.
     """
-    index = replace(index_of((document for _, document in kept_documents(folder)), roster), excuses_without_log=without_log)
+
+    def documents() -> Iterator[tuple[str, Json]]:
+        return kept_documents(folder)
+
+    index = replace(index_of((document for _, document in documents()), roster), excuses_without_log=without_log)
     tally, files = Tally(), list[str]()
     with ExitStack() as stack:
         tables = list(_tables(folder, formats, stack, files))
         parquet = _Parquet(folder) if "parquet" in formats else None
-        for part, row, approach in _rows(folder, index):
+        for part, row, approach in class_rows(documents, index, _links, reviews):
             tally.add(row, approach)
             short = grades_row(row, approach.get("reasons", ()))
             for table in tables:
@@ -95,6 +104,21 @@ def publish(
     if settings.sheets is not None:
         files.append(_SHEETS)
     return Published(tally, index, tuple(files))
+
+
+def one_table(name: str, file: IO[bytes], rows: Iterator[tuple[str, Json, Json]]) -> None:
+    """Write one of the tables from rows: ``grades.csv``, ``details.csv`` or ``grades.xlsx``. Raises `GradeError`."""
+    if name == _WORKBOOK:
+        check_workbook()
+        book = Workbook(file)
+        for _, row, approach in rows:
+            book.add(grades_row(row, approach.get("reasons", ())), row)
+        book.end()
+        return
+    table = CsvTable(file, GRADES if name == _GRADES else COLUMNS)
+    for _, row, approach in rows:
+        table.add(grades_row(row, approach.get("reasons", ())) if name == _GRADES else row)
+    table.end()
 
 
 def _tables(folder: Folder, formats: Sequence[str], stack: ExitStack, files: list[str]) -> Iterator[_Csv | Workbook]:
@@ -148,25 +172,36 @@ class _Parquet:
             self._rows = []
 
 
-def _rows(folder: Folder, index: Index) -> Iterator[tuple[str, Json, Json]]:
-    """The rows in order, each with the part that it is in and its piece of the log's document."""
-    firsts = _originals(folder, index)
+def class_rows(
+    documents: Documents,
+    index: Index,
+    links: Callable[[Json], tuple[str | None, str | None]],
+    reviews: Mapping[str, FlightReview],
+) -> Iterator[tuple[str, Json, Json]]:
+    """The rows in order, each with the part that it is in and its piece of the log's document.
+
+    `links` gives the addresses of a log's page and sheet. Raises `GradeError`.
+    """
+    firsts = _originals(documents, index)
     place = 0
-    for part, document in kept_documents(folder):
-        for row, approach in rows_of(document, _context(document, place, index, firsts)):
+    for part, document in documents():
+        context = _context(document, place, index, firsts)
+        page, sheet = links(document)
+        context = replace(context, page=page, sheet=sheet, review=reviews.get(document["file"]))
+        for row, approach in rows_of(document, context):
             yield part, row, approach
         place += 1
     if place != index.logs:
-        raise GradeError(f"{folder.place}: the rows changed while they were read; run one grading at a time there")
+        raise GradeError("the rows changed while they were read; run one grading at a time there")
 
 
-def _originals(folder: Folder, index: Index) -> dict[int, tuple[str, str]]:
+def _originals(documents: Documents, index: Index) -> dict[int, tuple[str, str]]:
     """Digest and name of each log that there are copies of, by its place."""
     wanted = set(index.first_of.values())
     if not wanted:
         return {}
-    documents = (document for _, document in kept_documents(folder))
-    return {place: (one["sha256"], one["file"]) for place, one in enumerate(documents) if place in wanted}
+    found = (document for _, document in documents())
+    return {place: (one["sha256"], one["file"]) for place, one in enumerate(found) if place in wanted}
 
 
 def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[str, str]]) -> RowContext:
@@ -179,8 +214,12 @@ def _context(document: Json, place: int, index: Index, firsts: dict[int, tuple[s
         entry=index.matches.by_place.get(place) if index.matches is not None else None,
         duplicate_of=original,
         attempts=index.attempts.get(place, (None,) * rows),
-        page=quote(page_name(document["file"], document["start"]), errors="surrogateescape") if document["page"] else None,
-        sheet=quote(sheet_names(document["file"], document["start"])[0], errors="surrogateescape")
-        if document["sheet"]
-        else None,
+        page=None,
     )
+
+
+def _links(document: Json) -> tuple[str | None, str | None]:
+    """The page and the sheet of a log below the output, where it has them."""
+    file, start = document["file"], document["start"]
+    page = quote(page_name(file, start), errors="surrogateescape") if document["page"] else None
+    return page, quote(sheet_names(file, start)[0], errors="surrogateescape") if document["sheet"] else None

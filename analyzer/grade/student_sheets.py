@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from analyzer.debriefs.data import DebriefData
 from analyzer.gradebook.mark import Marked
+from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
 from analyzer.report.pages.sheet_page import sheet_page
@@ -19,10 +20,15 @@ __all__ = ["student_sheets"]
 
 
 def student_sheets(
-    settings: Settings, debrief: DebriefData, marked: Sequence[Marked], entry: Entry | None, date: str
+    settings: Settings,
+    debrief: DebriefData,
+    marked: Sequence[Marked],
+    entry: Entry | None,
+    date: str,
+    review: FlightReview | None = None,
 ) -> tuple[bytes, bytes]:
     """Page and PDF of a debrief with its lessons. `marked` has the marks of its approaches and holds, in the order flown."""
-    values = sheet_values(debrief, marked, settings.rubric, entry, date)
+    values = sheet_values(debrief, marked, settings.rubric, entry, date, review)
     subjects = [Subject(section.seen, section.approach) for section in debrief.sections] or [Subject(debrief, None)]
     pictures = [draw_plan(subject, f"s{number}") for number, subject in enumerate(subjects)]
     paper = paper_named(settings.sheets or SHEETS[0].name, SHEETS)

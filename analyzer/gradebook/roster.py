@@ -13,7 +13,7 @@ from analyzer.errors import GradeError
 from analyzer.files import read_bounded
 from analyzer.frozen import dataclass
 
-__all__ = ["Entry", "Matches", "Roster", "log_names", "match_roster", "read_roster", "roster_entries"]
+__all__ = ["Entry", "Matches", "Roster", "is_roster", "log_names", "match_roster", "read_roster", "roster_entries"]
 
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "file": ("file", "filename", "file name", "log", "log file", "logfile", "track"),
@@ -113,9 +113,27 @@ def read_roster(path: Path) -> Roster:
     return Roster(path.name, entries)
 
 
+def is_roster(content: bytes) -> bool:
+    """Whether a file that begins with these bytes is a roster by its header, and not a log.
+
+    >>> is_roster(b"Log file;Student;Day"), is_roster(b"time,name,track,latitude"), is_roster(b"file,aircraft")
+    (True, False, False)
+    """
+    header = content.partition(b"\n")[0].decode("utf-8-sig", errors="replace")
+    cells = header.split(max(",;\t", key=header.count))
+    words = [_word(cell.strip().strip('"')) for cell in cells]
+    return all(any(word in _WORDS[needed] for word in words) for needed in _NEEDED) and not any(
+        word.startswith("lat") for word in words
+    )
+
+
+def _word(name: str) -> str:
+    return " ".join(name.replace("_", " ").replace("-", " ").lower().split())
+
+
 def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
     """The position of each column, by the names in the header."""
-    words = [" ".join(name.replace("_", " ").replace("-", " ").lower().split()) for name in header]
+    words = [_word(name) for name in header]
     columns = {}
     for column, known in _WORDS.items():
         positions = [k for k, word in enumerate(words) if word in known]

@@ -9,6 +9,7 @@ from analyzer.checks.finding import NOT_ASSESSED
 from analyzer.checks.phrases import check_name
 from analyzer.checks.run import CHECKS
 from analyzer.frozen import dataclass
+from analyzer.gradebook.review import ChangedMark, FlightReview, Part, moved_words, remark_of
 from analyzer.gradebook.roster import Entry
 from analyzer.safe_text import plain_line
 
@@ -77,8 +78,10 @@ COLUMNS: tuple[Column, ...] = (
     Column("laps", INTEGER),
     *(Column(name, TEXT) for name in ("verdict", "verdict_sentence")),
     *(Column(name, NUMBER) for name in ("mark_percent", "mark_earned", "mark_possible", "mark_weights")),
-    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete", "doubts", "remark", "excused")),
-    Column("instructor_remark", TEXT),
+    *(Column(name, TEXT) for name in ("mark_failed_outright", "mark_incomplete")),
+    Column("mark_computed_percent", NUMBER),
+    *(Column(name, TEXT) for name in ("mark_changed_by", "mark_change_reason", "mark_change_note")),
+    *(Column(name, TEXT) for name in ("doubts", "remark", "excused", "instructor_remark")),
     Column("established", TIME),
     *(
         Column(name, NUMBER)
@@ -100,13 +103,17 @@ COLUMNS: tuple[Column, ...] = (
 
 @dataclass(frozen=True)
 class RowContext:
-    """The context of a log's rows: its roster entry, the log that it copies, the numbers of its attempts, and its page."""
+    """The context of a log's rows: its roster entry, the log that it copies, the numbers of its attempts, its page and sheet.
+
+    `review` is what an instructor said of it.
+    """
 
     entry: Entry | None
     duplicate_of: str | None
     attempts: tuple[int | None, ...]
     page: str | None
     sheet: str | None = None
+    review: FlightReview | None = None
 
 
 def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
@@ -115,14 +122,17 @@ def rows_of(document: Json, context: RowContext) -> Iterator[tuple[Row, Json]]:
     Every row has all columns, with None for missing values.
     """
     approaches, holds = document["approaches"], document["holds"]
-    entries: list[tuple[Json, int | None]] = [(approach, number) for number, approach in enumerate(approaches, 1)]
-    entries = [*entries, *((hold, None) for hold in holds)] or [({}, None)]
-    for (entry, number), attempt in zip(entries, context.attempts, strict=True):
+    entries: list[tuple[Json, Part]] = [(approach, (number, None)) for number, approach in enumerate(approaches, 1)]
+    entries = [*entries, *((hold, (None, number)) for number, hold in enumerate(holds, 1))] or [({}, (None, None))]
+    for (entry, part), attempt in zip(entries, context.attempts, strict=True):
+        changed = context.review.marks.get(part) if context.review is not None and entry else None
         row = dict.fromkeys(column.name for column in COLUMNS)
         row |= _of_log(document, context)
         if entry:
-            row |= _of_entry(entry) | {"approach": number, "approaches": len(approaches), "attempt": attempt}
-        row["remark"] = _remark(document, context, entry)
+            row |= _of_entry(entry) | {"approach": part[0], "approaches": len(approaches), "attempt": attempt}
+        if changed is not None:
+            row |= _of_change(changed, row["mark_percent"])
+        row["remark"] = _remark(document, context, entry, row["mark_change_note"])
         yield row, entry
 
 
@@ -135,7 +145,7 @@ def _of_log(document: Json, context: RowContext) -> Row:
         "pilot": plain_line(entry.pilot) if entry is not None else None,
         "date": entry.date.isoformat() if entry is not None and entry.date is not None else logged,
         "aircraft": plain_line(entry.aircraft) if entry is not None and entry.aircraft else None,
-        "instructor_remark": plain_line(entry.remark) if entry is not None and entry.remark else None,
+        "instructor_remark": remark_of(entry.remark if entry is not None else None, context.review) or None,
         "procedure": procedure.get("name"),
         "procedure_title": procedure.get("title"),
         "procedure_misfit": procedure.get("misfit"),
@@ -182,9 +192,20 @@ def _named(approach: Json) -> str | None:
     return _RECOGNISED if approach["named"]["recognised"] == approach["flown"] else NOT_RECOGNISED
 
 
-def _remark(document: Json, context: RowContext, approach: Json) -> str | None:
+def _of_change(changed: ChangedMark, computed: float | None) -> Row:
+    """A mark that an instructor changed, in the place of the computed one, which stays to be seen."""
+    return {
+        "mark_percent": changed.mark,
+        "mark_computed_percent": computed,
+        "mark_changed_by": plain_line(changed.by),
+        "mark_change_reason": plain_line(changed.reason),
+        "mark_change_note": moved_words(changed, computed) or None,
+    }
+
+
+def _remark(document: Json, context: RowContext, approach: Json, moved: str | None) -> str | None:
     """The remarks on a row, in one line."""
-    remarks = []
+    remarks = [moved] if moved else []
     if context.duplicate_of is not None:
         remarks.append(f"the same log as {plain_line(context.duplicate_of)}")
     if approach and _named(approach) == NOT_RECOGNISED:

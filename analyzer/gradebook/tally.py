@@ -157,5 +157,6 @@ class Tally:
 _LISTED = (
     "file", "pilot", "date", "attempt", "approach", "approaches", "procedure", "procedure_rivals", "status", "reason", "flown",
     "verdict", "verdict_sentence", "mark_percent", "mark_earned", "mark_possible", "mark_failed_outright", "mark_incomplete",
-    "doubts", "remark", "excused", "page", "sheet", "duplicate_of", "hold", "laps",
+    "mark_computed_percent", "mark_changed_by", "mark_change_reason", "mark_change_note", "instructor_remark", "doubts",
+    "remark", "excused", "page", "sheet", "duplicate_of", "hold", "laps",
 )  # fmt: skip

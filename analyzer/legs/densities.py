@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
 
+from analyzer.frozen import dataclass
 from analyzer.legs.features import Features
 from analyzer.legs.grammar import Step, Turning
 from analyzer.physics.units import DEG, FloatArray

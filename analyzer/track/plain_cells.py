@@ -14,7 +14,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Self, overload
 
@@ -22,6 +21,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
 
 __all__ = ["PlainCells", "plain_columns"]

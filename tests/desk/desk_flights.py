@@ -4,11 +4,13 @@ import shutil
 from pathlib import Path
 
 from beside import BASE_TURN, beside_the_fix, log_of
+from desk_classes import graded, spring
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND
 
 from analyzer.desk.brief_files import keep_brief
 from analyzer.desk.cards import FlightCard, Settings, card_file, settings_file
 from analyzer.desk.changes import make_change
+from analyzer.desk.class_changes import excuse_in_class, keep_review, new_class
 from analyzer.desk.locked import locked
 from analyzer.desk.store import Store, open_store
 from analyzer.procedure.write import procedure_toml
@@ -63,3 +65,17 @@ def many_things(folder: Path) -> None:
     keep_brief(str(folder), {"chart": "vor24.toml", "wind_kt": "20", "speed_kt": "110", "name": "Windy"}, "2026-06-28")
     (folder / "briefs" / "broken.json").write_text("{}", encoding="utf-8")
     write_card(store, "nothing.csv", FlightCard(procedure="vor24.toml", name="Nothing to see"))
+    _classes(folder)
+
+
+def _classes(folder: Path) -> None:
+    """One that is graded, with all that can be said of a flight, and one that is not."""
+    files = spring(folder)
+    graded(files)
+    (files.folder / "torn.csv").write_text("no log\n", encoding="utf-8")
+    at = str(folder), files.name, "strong_wind.csv"
+    mark = {"mark approach 1": "60", "reason approach 1": "Gusts.", "computed approach 1": "40"}
+    keep_review(*at, {**mark, "remark": "Turn back sooner.", "by": "M. Halden"})
+    excuse = {"approach": "1", "check": "turn_bank", "reason": "evading a bird", "by": "M. Halden"}
+    excuse_in_class(*at, excuse, "2026-07-01")
+    new_class(str(folder), "Summer")

@@ -35,6 +35,13 @@ PAGES = {
     "a new brief": "/briefs/new?chart=vorz24.toml",
     "a brief that is kept": "/briefs/kept/windy.json",
     "a brief of no chart": "/briefs/new?chart=none.toml",
+    "classes": "/classes",
+    "a class": "/classes/Spring",
+    "a class, a log taken out": "/classes/Spring?out=x.csv",
+    "a class that begins": "/classes/Summer",
+    "a flight of a class": "/classes/Spring/flights/strong_wind.csv",
+    "a flight of a class that cannot be read": "/classes/Spring/flights/torn.csv",
+    "how a class is read": "/classes/Spring/flights/clean.csv/reading",
     "refused": "/flights/none.csv",
     "not found": "/nothing",
 }

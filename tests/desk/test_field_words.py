@@ -9,6 +9,7 @@ import pytest
 from desk_served import CHART, CLEAN, STRONG_WIND, Served
 
 import analyzer
+from analyzer.desk.class_words import in_class
 from analyzer.desk.field_words import in_fields
 from analyzer.desk.flights import answer, open_flight
 from analyzer.desk.reading_fields import also_fields
@@ -19,8 +20,16 @@ HOME = Path(analyzer.__file__).parent
 OPTION = re.compile(r"--[a-z]")
 # Packages that no page of the desk takes sentences from, and modules whose sentences are on the command line alone.
 ELSEWHERE = ("cli", "grade", "gradebook", "draft", "library")
+# of grading, whose sentences go through the words for classes
+OWN_OF_GRADING = {
+    "grade/publish.py": "formats that the command line names",
+    "grade/row_files.py": "the same",
+    "grade/worker_pool.py": "workers that the command line names",
+    "gradebook/settings.py": "what the desk gives itself",
+}
 OWN = {
     "desk/field_words.py": "the words themselves",
+    "desk/class_words.py": "the words themselves, for classes",
     "desk/looking.py": "patterns that recognise a question",
     "desk/server.py": "options of the command that starts the desk",
     "desk/shortcut.py": "the same",
@@ -63,6 +72,15 @@ def test_every_sentence_that_names_an_option_has_words_of_the_desk():
     assert {name: texts for name, texts in left.items() if texts} == {}
     assert sum(map(len, said.values())) > 40  # they were found
     assert all(said[name] for name in OWN if name not in ("desk/field_words.py", "report/pages/debrief_page.py"))
+
+
+def test_every_sentence_of_grading_that_names_an_option_has_words_for_a_class():
+    paths = [path for package in ("grade", "gradebook") for path in sorted((HOME / package).rglob("*.py"))]
+    said = {path.relative_to(HOME).as_posix(): list(sentences(path)) for path in paths}
+    left = {name: [text for text in texts if OPTION.search(in_class(text))] for name, texts in said.items()}
+    assert {name: texts for name, texts in left.items() if texts and name not in OWN_OF_GRADING} == {}
+    assert sum(map(len, said.values())) > 8
+    assert all(said[name] for name in OWN_OF_GRADING)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from desk_served import CHART, CLEAN, Served
 
 PAGES = (
     "/", "/static/desk.css", "/static/desk.js", "/flights/clean.csv", "/charts/new", "/changes", "/settings", "/news",
-    "/nothing",
+    "/classes", "/classes/Spring", "/classes/Spring/progress", "/classes/Spring/tables/grades.csv", "/nothing",
 )  # fmt: skip
 
 

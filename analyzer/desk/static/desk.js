@@ -47,7 +47,7 @@
   let busy = false;
 
   async function send(file) {
-    const answer = await fetch(`/logs?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
+    const answer = await fetch(`${drop.dataset.to ?? "/logs"}?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
     const said = answer.headers.get("content-type")?.startsWith("application/json") ? await answer.json() : { fault: await answer.text() };
     if (said.fault) throw new Error(`${file.name}: ${said.fault}`);
     return said.address;
@@ -65,15 +65,30 @@
     busy = false;
     input.value = "";
     if (faults.length) progress.textContent = faults.join(" ");
-    else location.assign(files.length === 1 ? address : "/");
+    else location.assign(files.length === 1 ? address : drop.dataset.then ?? "/");
+  }
+
+  // The files of what was dropped, those of folders too.
+  async function filesOf(entry) {
+    if (entry.isFile) return [await new Promise((done, failed) => entry.file(done, failed))];
+    const reader = entry.createReader();
+    const found = [];
+    for (;;) {
+      const some = await new Promise((done, failed) => reader.readEntries(done, failed));
+      if (!some.length) return found;
+      for (const one of some) found.push(...(await filesOf(one)));
+    }
   }
 
   input.addEventListener("change", () => take([...input.files]));
+  document.getElementById("whole")?.addEventListener("change", (event) => take([...event.target.files].filter((file) => !file.name.startsWith("."))));
   addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over"); });
   addEventListener("dragleave", (event) => { if (!event.relatedTarget) drop.classList.remove("over"); });
   addEventListener("drop", (event) => {
     event.preventDefault();
     drop.classList.remove("over");
-    take([...event.dataTransfer.files]);
+    const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry()).filter(Boolean);
+    if (entries.some((entry) => entry.isDirectory)) Promise.all(entries.map(filesOf)).then((all) => take(all.flat().filter((file) => !file.name.startsWith("."))));
+    else take([...event.dataTransfer.files]);
   });
 })();

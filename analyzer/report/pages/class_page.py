@@ -21,6 +21,7 @@ from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
 from analyzer.report.pictures.class_tracks import class_tracks_picture
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.class_words import (
+    changed_words,
     class_counts,
     mark_short,
     mark_words,
@@ -38,47 +39,60 @@ from analyzer.report.words.class_words import (
 from analyzer.report.words.rubric_text import lost_by_words, rubric_rules
 from analyzer.safe_text import plain_line
 
-__all__ = ["class_page"]
+__all__ = ["class_page", "class_parts"]
 
 _STYLE: Mapping[str | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _MOST_AT_FIRST = 60  # rows of the first list; the last list has all of them
+_OF_LIST = ("title", "counted", "standard", "rubric", "settled", "summary", "remarks", "picks", "rows", "left_out")
 _MOST_NAMED = 12  # flights named as outside by a check
 
 
 def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The page of a class."""
+    values = _values(tally, index, settings, roster)
+    version = metadata.version("approach-analyzer")
+    return page_environment().get_template("class.html.j2").render(**values, caution=CAUTION, version=version)
+
+
+def class_parts(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> tuple[dict[str, Any], str, str]:
+    """What a page with a list of its own shows of a class: the values of the list; what follows it, and the rules, as HTML."""
+    values = _values(tally, index, settings, roster)
+    shown, rules = (page_environment().get_template(f"class_{part}.html.j2").render(**values) for part in ("shown", "rules"))
+    return {name: value for name, value in values.items() if name in _OF_LIST}, shown, rules
+
+
+def _values(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> dict[str, Any]:
+    """What stands on the page of a class."""
     listed = tally.worst()
     numbers = {key_of(flight.row): number for number, flight in enumerate(listed, 1)}
     rows = [_row(number, flight, tally) for number, flight in enumerate(listed, 1)]
     head, rest = class_counts(tally)
     left_out, later = len(tally.pilots_left_out), len(listed) - _MOST_AT_FIRST
-    return page_environment().get_template("class.html.j2").render(
-        title=title_of(settings),
-        counted=f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}.",
-        standard=settings.standard.title,
-        rubric=settings.rubric.title,
-        settled=list(settled_sentences(settings)),
-        summary={"head": f"{head}.", "rest": rest},
-        remarks=remarks(tally, index, roster),
-        picks=settings.pick,
-        first=rows[:_MOST_AT_FIRST],
-        later=f"And {later:,} more, listed with these under “Every flight”." if later > 0 else "",
-        pictures=list(_tracks(tally, settings, numbers)),
-        spreads=draw_spreads(tally.spreads),
-        checks=_checks(tally, {row["key"]: row for row in rows}),
-        never=_never(tally),
-        pilots=_pilots(tally),
-        progress=draw_progress(tally.pilots),
-        pilots_left_out=f"And {left_out:,} more pilots; grades.csv lists them all." if left_out else "",
-        rows=rows,
-        left_out=f"These are the worst {len(listed):,} of {tally.rows:,} rows; grades.csv lists them all."
+    return {
+        "title": title_of(settings),
+        "counted": f"{index.logs:,} {'log' if index.logs == 1 else 'logs'}.",
+        "standard": settings.standard.title,
+        "rubric": settings.rubric.title,
+        "settled": list(settled_sentences(settings)),
+        "summary": {"head": f"{head}.", "rest": rest},
+        "remarks": remarks(tally, index, roster),
+        "picks": settings.pick,
+        "first": rows[:_MOST_AT_FIRST],
+        "later": f"And {later:,} more, listed with these under “Every flight”." if later > 0 else "",
+        "pictures": list(_tracks(tally, settings, numbers)),
+        "spreads": draw_spreads(tally.spreads),
+        "checks": _checks(tally, {row["key"]: row for row in rows}),
+        "never": _never(tally),
+        "pilots": _pilots(tally),
+        "progress": draw_progress(tally.pilots),
+        "pilots_left_out": f"And {left_out:,} more pilots; grades.csv lists them all." if left_out else "",
+        "rows": rows,
+        "left_out": f"These are the worst {len(listed):,} of {tally.rows:,} rows; grades.csv lists them all."
         if len(listed) < tally.rows
         else "",
-        rules=rubric_rules(settings.rubric),
-        weights=_weights(settings.rubric),
-        caution=CAUTION,
-        version=metadata.version("approach-analyzer"),
-    )  # fmt: skip
+        "rules": rubric_rules(settings.rubric),
+        "weights": _weights(settings.rubric),
+    }
 
 
 def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> Iterator[dict[str, Any]]:
@@ -179,6 +193,9 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
         "short_mark": mark_short(row),
         "mark": mark_words(row),
         "sum": "; ".join(listed.lost),
+        "changed": changed_words(row),
+        "moved": row["mark_change_note"] or "",
+        "instructor": row["instructor_remark"] or "",
     }
 
 

@@ -10,6 +10,7 @@ from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.checks.overall import overall
 from analyzer.checks.phrases import check_name, value_text
 from analyzer.gradebook.mark import CheckResult, Mark, Marked
+from analyzer.gradebook.review import ChangedMark, FlightReview, moved_words, remark_of
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
@@ -32,11 +33,17 @@ _MOST_MATTERS = 3
 
 
 def sheet_values(
-    debrief: DebriefData, marked: Sequence[Marked], rubric: Rubric, entry: Entry | None, date: str
+    debrief: DebriefData,
+    marked: Sequence[Marked],
+    rubric: Rubric,
+    entry: Entry | None,
+    date: str,
+    review: FlightReview | None = None,
 ) -> dict[str, Any]:
     """The text of a sheet as JSON values. `marked` has the marks of the approaches and holds in the order flown.
 
-    `entry` is the student's line of the roster. `date` is that of the log, used if the roster gives none.
+    `entry` is the student's line of the roster. `date` is that of the log, used if the roster gives none. `review` is what the
+    instructor said of the flight.
     """
     flown_on = entry.date.isoformat() if entry is not None and entry.date is not None else date
     facts = [
@@ -54,12 +61,20 @@ def sheet_values(
         "doubts": [_without_options(doubt) for doubt in debrief.doubts],
         "idle": list(idle_sentences(debrief)),
         "nothing": "" if debrief.sections else nothing_found(debrief),
-        "flights": [_flight(section, marks) for section, marks in zip(debrief.sections, marked, strict=True)],
-        "remark": plain_line(entry.remark or "") if entry is not None else "",
+        "flights": [
+            _flight(section, marks, _changed_mark(section, review))
+            for section, marks in zip(debrief.sections, marked, strict=True)
+        ],
+        "remark": remark_of(entry.remark if entry is not None else None, review),
     }
 
 
-def _flight(section: Section, marked: Marked) -> dict[str, Any]:
+def _changed_mark(section: Section, review: FlightReview | None) -> ChangedMark | None:
+    part = (section.number, None) if section.of == "reversal" else (None, section.number)
+    return review.marks.get(part) if review is not None else None
+
+
+def _flight(section: Section, marked: Marked, changed: ChangedMark | None) -> dict[str, Any]:
     approach = section.approach
     verdict, why = overall(approach.findings, approach.reversal)
     faults = faults_of(approach)
@@ -69,7 +84,8 @@ def _flight(section: Section, marked: Marked) -> dict[str, Any]:
         "verdict": verdict,
         "style": _STYLE.get(verdict, "unknown"),
         "why": why,
-        "mark": _mark_words(marked.mark),
+        "mark": _mark_words(marked.mark) if changed is None else f"{changed.mark:g} %",
+        "changed": "" if changed is None else _change_words(changed, marked.mark),
         "note": _note(marked.mark, why),
         "sum": _sum(marked),
         "named": _named(section),
@@ -112,6 +128,15 @@ def _mark_words(mark: Mark) -> str:
     if mark.percent is not None:
         return f"{round(mark.percent, 1):g} %"
     return "Incomplete" if mark.incomplete is not None else "No mark"
+
+
+def _change_words(changed: ChangedMark, mark: Mark) -> str:
+    """Who changed a mark and why, and the one that was computed."""
+    reason = plain_line(changed.reason)
+    stop = "" if reason.endswith((".", "!", "?")) else "."
+    moved = moved_words(changed, None if mark.percent is None else round(mark.percent, 1))
+    later = f" {moved[:1].upper()}{moved[1:]}." if moved else ""
+    return f"Changed by {plain_line(changed.by)}: {reason}{stop} Computed: {_mark_words(mark)}.{later}"
 
 
 def _others(faults: Sequence[Fault]) -> str:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -16,6 +15,7 @@ import numpy as np
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.comparison.figure_limits import EXCUSED, Limited
+from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
 from analyzer.report.pictures.drawing import Dots, Drawing, Frame, Line, Mark, Panel, Words, straight
 from analyzer.report.pictures.frame import number_ticks

@@ -15,6 +15,7 @@ from analyzer.report.words.clearance_text import clearance_words
 from analyzer.safe_text import plain_line
 
 __all__ = [
+    "changed_words",
     "class_counts",
     "hold_words",
     "mark_short",
@@ -179,9 +180,19 @@ def mark_short(row: Mapping[str, Any]) -> str:
     """The mark of a row in a word: ``87 %``, ``incomplete``, ``none``; empty if nothing was flown."""
     if row["mark_possible"] is None:
         return ""
+    if row["mark_changed_by"] is not None:
+        return f"{row['mark_percent']:g} %"
     if row["mark_percent"] is None:
         return "incomplete" if row["mark_incomplete"] is not None else "none"
     return percent_text(row["mark_percent"])
+
+
+def changed_words(row: Mapping[str, Any]) -> str:
+    """Who changed the mark of a row, from what, and why; empty where it is the computed one."""
+    if row["mark_changed_by"] is None:
+        return ""
+    computed = mark_short({**row, "mark_percent": row["mark_computed_percent"], "mark_changed_by": None})
+    return f"{row['mark_changed_by']}, computed {computed}: {row['mark_change_reason']}"
 
 
 def percent_text(percent: float) -> str:
@@ -190,9 +201,14 @@ def percent_text(percent: float) -> str:
 
 
 def mark_words(row: Mapping[str, Any]) -> str:
-    """The mark of a row with its sum of points: ``87.5 %: 70 of 80 points.``"""
+    """The mark of a row with its sum of points: ``87.5 %: 70 of 80 points.`` One that was changed is said with both marks."""
     if row["mark_possible"] is None:
         return ""
+    if row["mark_changed_by"] is not None:
+        computed = mark_words({**row, "mark_percent": row["mark_computed_percent"], "mark_changed_by": None})
+        reason = str(row["mark_change_reason"])
+        stop = "" if reason.endswith((".", "!", "?")) else "."
+        return f"{row['mark_percent']:g} % by {row['mark_changed_by']}: {reason}{stop} Computed: {computed}"
     total = f"{row['mark_earned']:g} of {row['mark_possible']:g} points"
     if row["mark_percent"] is None:
         flown = f" What was flown earned {total}." if row["mark_possible"] else ""

@@ -1,0 +1,118 @@
+"""The page of a flight of a class: its debrief, as it is graded, and what the instructor said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from analyzer.debriefs.data import DebriefData
+from analyzer.desk.class_asked import ClassFlight, PartSeen
+from analyzer.desk.class_files import ClassFiles
+from analyzer.desk.class_graded import Graded, flight_address, graded_class
+from analyzer.desk.class_words import in_class
+from analyzer.desk.excuse_forms import with_excuse_forms
+from analyzer.desk.field_words import with_fields
+from analyzer.desk.store import Store
+from analyzer.errors import GradeError
+from analyzer.grade.excused_logs import given_to_logs
+from analyzer.grade.one_log import Task, opened
+from analyzer.gradebook.mark import Marked
+from analyzer.gradebook.review import FlightReview, moved_words
+from analyzer.gradebook.tally import Tally
+from analyzer.report.pages.debrief_page import debrief_parts
+from analyzer.report.pictures.page_pictures import draw_debrief
+
+__all__ = ["open_class_flight", "task_of"]
+
+
+def open_class_flight(folder: str, name: str, log: str) -> ClassFlight:
+    """A flight of a class. Raises `AnalyzerError` where it is none."""
+    files = ClassFiles(Store(Path(folder)), name)
+    graded, _ = graded_class(files)
+    task = task_of(graded, log)
+    review, card = graded.reviews.get(log, FlightReview()), files.card()
+    address, by = flight_address(name, log), review.by or card.by
+
+    def worded(content: dict[str, Any]) -> dict[str, Any]:
+        return with_excuse_forms(with_fields(content, in_class), address, by)
+
+    fault, head, body, parts = "", "", "", tuple[PartSeen, ...]()
+    try:
+        debrief, marked = opened(graded.settings, task)
+        head, body = debrief_parts(debrief, draw_debrief(debrief), worded)
+        parts = tuple(_parts(debrief, marked, review))
+    except GradeError as error:
+        fault = in_class(str(error), "")
+    before, place, after = _neighbours(graded, log)
+    return ClassFlight(
+        name,
+        card.title or name,
+        log,
+        task.entry.pilot if task.entry is not None else log,
+        place,
+        head,
+        body,
+        parts,
+        review.remark,
+        review.remark,
+        by,
+        (task.entry.remark or "") if task.entry is not None else "",
+        before,
+        after,
+        fault,
+    )
+
+
+def task_of(graded: Graded, log: str) -> Task:
+    """A log of a class as it is given to be graded, with all that was said of it. Raises `DeskError`."""
+    found = graded.files.log(log)
+    excuses = given_to_logs([table.excuse() for table in graded.files.review().excused], graded.logs)
+    return Task(
+        log,
+        found.address,
+        found.size_bytes,
+        leads_out=found.leads_out,
+        entry=graded.entries.get(log),
+        excuses=excuses.by_log.get(log, ()),
+        review=graded.reviews.get(log),
+    )
+
+
+def _parts(debrief: DebriefData, marked: Sequence[Marked], review: FlightReview) -> Iterator[PartSeen]:
+    """The approaches and holds of a flight, each with its computed mark and what stands in its place."""
+    for section, marks in zip(debrief.sections, marked, strict=True):
+        approach = section.of == "reversal"
+        percent = None if marks.mark.percent is None else round(marks.mark.percent, 1)
+        changed = review.marks.get((section.number, None) if approach else (None, section.number))
+        yield PartSeen(
+            f"{'approach' if approach else 'hold'} {section.number}",
+            section.title,
+            "" if percent is None else f"{percent:g}",
+            _mark_words(marks),
+            "" if changed is None else f"{changed.mark:g}",
+            "" if changed is None else changed.reason,
+            "" if changed is None else changed.by,
+            "" if changed is None else moved_words(changed, percent),
+            ("", "") if changed is None else (f"{changed.mark:g}", changed.reason),
+        )
+
+
+def _mark_words(marked: Marked) -> str:
+    mark = marked.mark
+    if mark.percent is not None:
+        return f"{round(mark.percent, 1):g} %"
+    return "incomplete" if mark.incomplete is not None else "no mark"
+
+
+def _neighbours(graded: Graded, log: str) -> tuple[str, str, str]:
+    """The logs before and after one in the list of the class, the worst first, and its place in words."""
+    tally = Tally()
+    for _, row, approach in graded.rows():
+        tally.add(row, approach)
+    order = list(dict.fromkeys(str(listed.row["file"]) for listed in tally.worst()))
+    if log not in order:
+        return "", "not in the list yet", ""
+    place = order.index(log)
+    near: Mapping[int, str] = dict(enumerate(order))
+    return near.get(place - 1, ""), f"{place + 1} of {len(order)}, the worst first", near.get(place + 1, "")
