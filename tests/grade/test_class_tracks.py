@@ -113,7 +113,7 @@ def test_what_is_outside_is_said_with_the_names(graded):
 def test_many_tracks_are_a_sample_and_those_outside_are_kept_apart():
     tally = Tally()
     track = {"east_nm": [0.0, 1.0], "north_nm": [0.0, 1.0], "farthest_nm": [1.0, 1.0], "fix_deg": [48.0, 11.0]}
-    entry = {"track": track, "checks": {}, "reasons": []}
+    entry = {"track": track, "checks": {}, "reasons": [], "excused": []}
     for k in range(1000):
         row = dict.fromkeys(("pilot", "attempt", "hold", "duplicate_of", "procedure_rivals", "reason", "date", "page"))
         filled = _whole_row(row | {"file": f"{k}", "approach": 1, "verdict": "outside" if k % 100 == 0 else "inside"})
