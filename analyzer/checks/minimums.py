@@ -10,6 +10,7 @@ from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
+    circles_from_s,
     final_states,
     left_minimum_s,
     level_below,
@@ -67,9 +68,9 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     """The finding on a minimum descent altitude: level flight below it, leaving it too early, or a climb from below it.
 
     None of these counts beyond the missed approach point: an aircraft below the minimum there has the runway in sight, or has
-    not gone around.
+    not gone around. In a circle, which lies beyond the point, they count until the descent to the runway.
     """
-    point_s = missed_point_s(context, states)
+    point_s = missed_point_s(context, states) if circles_from_s(context) is None else None
     before = states if point_s is None else states.between(float(states.time_s[0]), point_s)
     return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
 
@@ -98,7 +99,7 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
 
 def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
     """The finding on level flight below a minimum by more than the noise of the log; None if there was none."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    level = level_below(states, minimum, context.motion.charted.runway)
     if not level.any():
         return None
     k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
@@ -219,7 +220,10 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     runway = context.motion.charted.runway
     sentence = f"The {_named(context, minimum)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
-    if runway is not None:
+    circled = circles_from_s(context)
+    if circled is not None and circled < left_s:
+        sentence += f", in the circle begun at {clock(circled)}"
+    elif runway is not None:
         angle, before = (float(of[0]) for of in angle_to_runway(states.between(left_s, left_s + 1.0), runway))
         details = {"before_threshold_nm": before / NM}
         sentence += f", {miles(before, 1)} before the threshold"

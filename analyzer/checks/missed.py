@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below_minimum import missed_point_s
+from analyzer.checks.below_minimum import circles_from_s, missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
@@ -27,6 +27,7 @@ _LEAST_STATES = 20
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track as the course flown, gusts and corrections included; an assumption
 _AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # distance at which a hold is reached, and time to join a course after the climb
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
+_CIRCLED = "it was begun in the circle, from where the first turn is towards the runway (AIM 5-4-21 c)"
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
@@ -35,6 +36,8 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     flown, minimum = missed_flown(context), context.motion.charted.minimum
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_point", _CIRCLED),)
     if not _point_charted(context):
         return (_not_assessed("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
     begin = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else flown.part.start_s
@@ -105,6 +108,8 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.climb_m is None or flown.turn_s is None:
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_climb", _CIRCLED),)
     if not context.motion.has_altitude:
         return (_not_assessed("missed_climb", "the log has no altitude"),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
@@ -130,6 +135,8 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
     flown = missed_flown(context)
     if flown is None:
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_turn", _CIRCLED),)
     wanted, turned = flown.charted.turn, flown.turn
     if turned is None:
         if wanted is None:
