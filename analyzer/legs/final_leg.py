@@ -24,7 +24,9 @@ __all__ = ["passed_at", "with_final_leg"]
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
-_CLIMBING_MPS = 100.0 * FPM
+# A climb shows where it is this steep, or half as steep as it becomes: a creep off a level is none. It begins where the
+# aircraft stopped being level, some seconds before.
+_CLIMBING_MPS, _LEVEL_MPS, _PULL_UP_S = 300.0 * FPM, 100.0 * FPM, 5
 _STEADY_S = 15  # of level flight, or of a descent, before a climb; shorter stops are part of it
 _AFTER_TURNING_S = 180.0  # in which a climb shows that an aircraft that turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
@@ -148,11 +150,13 @@ def _climb(states: States, charted: Charted) -> _Climb | None:
 
 def _climb_begins(states: States, since: int, gained: int) -> int:
     """The first state of a climb that has gained its height at a state: after the last level flight before it, or descent."""
-    flat = states.vertical_speed_mps[since : gained + 1] < _CLIMBING_MPS
-    seconds = np.flatnonzero(flat)
-    for last in seconds[::-1]:
+    up = states.vertical_speed_mps[since : gained + 1]
+    flat = ~(up >= min(_CLIMBING_MPS, 0.5 * float(np.nanmax(up))))
+    for last in np.flatnonzero(flat)[::-1]:
         if last + 1 < _STEADY_S or flat[last + 1 - _STEADY_S : last + 1].all():
-            return min(since + int(last) + 1, gained)
+            level = np.flatnonzero(up[: last + 1] < _LEVEL_MPS)
+            left = int(level[-1]) if len(level) else -1
+            return min(since + max(left, int(last) - _PULL_UP_S) + 1, gained)
     return since
 
 

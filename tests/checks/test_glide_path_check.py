@@ -154,5 +154,5 @@ def test_a_go_around_from_high_up_is_judged_down_to_its_climb(off_deg, verdict):
     up = down[begun] + np.maximum(np.arange(len(down)) - begun, 0) / 60.0 * 800.0
     finding = glide(np.where(np.arange(len(down)) < begun, down, up))
     assert finding.verdict == verdict
-    assert finding.measured == pytest.approx(off_deg, abs=0.05)
+    assert finding.measured == pytest.approx(off_deg, abs=0.1)  # the corner of a climb at once is rounded by 20 ft
     assert "down to the go-around" in finding.sentence
