@@ -200,17 +200,31 @@ def _course(states: States) -> float | None:
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    In a hold with further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is
-    a deviation from the course, and no overshoot.
+    Seen from the arc, where one leads to it: who stays on it beyond the course has overshot that before turning. In a hold with
+    further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is a deviation
+    from the course, and no overshoot.
     """
     overshoots = []
-    for number, (start, end) in enumerate(reversal.home_spans):
-        # a parallel entry crosses the course to the holding side on purpose, and intercepts it from there
-        parallel = number == 0 and reversal.flown == "hold-parallel"
+    arc = reversal.part("arc")
+    for number, (turned, end) in enumerate(reversal.home_spans):
+        start = turned if arc is None else min(turned, arc.start_s)
         settled = next((part.start_s for part in reversal.parts if part.name == "inbound" and start <= part.start_s < end), end)
         settled = settled if reversal.established_s is not None else end
-        overshoots.append(_beyond(motion, (start, end), settled, reversal.side if parallel else None))
+        overshoots.append(_beyond(motion, (start, end), settled, _come_from(motion, reversal, number)))
     return max(overshoots, key=lambda past: past[0], default=None)
+
+
+def _come_from(motion: Motion, reversal: Reversal, number: int) -> int | None:
+    """The side of the inbound course that a turn home comes from; None where it is the one that the turn is begun on."""
+    if reversal.flown == "hold-parallel" and number == 0:
+        return reversal.side  # it crosses the course to the holding side on purpose, and intercepts it from there
+    if reversal.flown == "base-turn" and motion.charted.kind != "base-turn":
+        return reversal.side  # it may be begun on the course
+    arc = reversal.part("arc")
+    states = motion.states.between(arc.start_s, arc.end_s) if arc is not None else None
+    if states is None or not len(states):
+        return None
+    return 1 if median(states.cross_track_m(motion.charted.inbound_true_rad + math.pi)) > 0.0 else -1
 
 
 def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: int | None) -> tuple[float, float]:
@@ -224,7 +238,7 @@ def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: i
     come_from, first = float(np.sign(cross_track[0])), 0
     if side is not None:
         come_from = float(side)
-        first = int(np.argmax(np.sign(cross_track) == come_from))
+        first = int(np.argmax(np.sign(cross_track) == come_from))  # 0 where it is beyond from the beginning
     beyond = -come_from * cross_track
     beyond[:first] = -np.inf
     going = -come_from * np.sin(states.track_rad - outward) > math.sin(_GOING_RAD)
