@@ -33,8 +33,9 @@ from analyzer.checks.go_around import loss_m
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
-from analyzer.motion.reach import lowest_sd_m
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
@@ -179,6 +180,8 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
     """
     runway = context.motion.charted.runway
     altitude_sd_m = context.motion.altitude_sd_m
+    if context.motion.holes_between(left_s, left_s + 1.0, LONG_HOLE_S):
+        return _followed(context, minimum, states)  # left in a gap, no one knows where
     surely = left_minimum_s(states, minimum.altitude_m - 2.0 * altitude_sd_m)
     if runway is None or surely is None or _too_early(context, minimum, runway, states, surely, 0.0) is None:
         return _followed(context, minimum, states)
@@ -232,6 +235,8 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
             steep = ", steeper than a normal descent" if angle > _STEEP_RAD else ""
             sentence += f", on a {degrees(angle)} path to it{steep}"
     reached = context.reversal.ending == "reached the runway"
+    down = float(states.time_s[0]), left_s + 1.0
+    hidden = context.incomplete(*down) if could_be_lower(context.motion, [down], minimum.altitude_m) else None
     if not reached and runway is not None:
         known = states.altitude_m[np.isfinite(states.altitude_m)]
         above = height.text(float(known[-1]) - runway.elevation_m)
@@ -246,7 +251,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         unit=height.name,
         source=_source(context, minimum),
         basis="altitude",
-        reason=_SIGHT if reached else f"{_how_ended(context)} below the minimum, so what followed is unknown",
+        reason=hidden or _SIGHT if reached else f"{_how_ended(context)} below the minimum, so what followed is unknown",
         details=details,
         place=context.place(left_s),
         unexplained=not reached,
