@@ -20,14 +20,16 @@ from analyzer.motion.reach import reached_m
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
+from analyzer.physics.runs import true_runs
+from analyzer.physics.units import DEG, KT, FloatArray, wrap, wrap_positive
 
-__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "measure"]
+__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "measure", "turns_between"]
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
+_BANKED_RAD, _TURNED_RAD = 10.0 * DEG, 10.0 * DEG  # a turn: banked by more, and the heading changed by as much
 _AS_STEEP_RAD = 0.5 * DEG
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
@@ -69,13 +71,15 @@ class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
     The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
-    where the bank was logged throughout.
+    where the bank was logged throughout. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may have been that is as
+    short as positions a second or two apart show: that does not make it less steep.
     """
 
     direction: int
     bank_mean_rad: float
     bank_peak_rad: float
     bank_peak_sd_rad: float
+    bank_peak_seen_sd_rad: float
     peak_time_s: float
     rate_mean_rad_s: float
     recorded: bool
@@ -289,6 +293,20 @@ def _part(motion: Motion, part: Part) -> PartFigures:
     )
 
 
+def turns_between(motion: Motion, start_s: float, end_s: float) -> tuple[TurnFigures, ...]:
+    """The turns within a stretch that is not cut as one, such as onto a course; without those that it begins or ends in."""
+    states = motion.states.between(start_s, end_s)
+    found = []
+    for direction in (1, -1):
+        for begin, end in true_runs(direction * states.bank_rad > _BANKED_RAD):
+            turn = states.between(float(states.time_s[begin]), float(states.time_s[end - 1]))
+            turned = abs(float(wrap(turn.heading_rad[-1] - turn.heading_rad[0])))
+            if begin > 0 and end < len(states) and turned >= _TURNED_RAD and motion.bank_known(turn):
+                figures = _known_turn(motion, turn, direction)
+                found += [figures] if figures is not None else []
+    return tuple(sorted(found, key=lambda one: one.peak_time_s))
+
+
 def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
     """The figures of a turn; None if its bank is too uncertain, or never to its side, as near a jump of the positions."""
     if (direction * states.bank_rad <= 0.0).all():
@@ -336,11 +354,14 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # where positions are as far apart as the turn is long, the bank may have been steeper
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
+    seen_sd = math.hypot(float(sd.min()), noise)
+    with_hidden = math.hypot(seen_sd, hidden)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(sustained.max()),
-        bank_peak_sd_rad=math.hypot(float(sd.min()), hidden, noise),
+        bank_peak_sd_rad=with_hidden,
+        bank_peak_seen_sd_rad=seen_sd if motion.track.interval_s <= _CLOSE_S else with_hidden,
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=recorded,
