@@ -40,6 +40,7 @@ _ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _NEAR_M = 25.0 * NM
+_LEAST_LEG_S = 1.0  # states are a second apart; a leg that takes less was not flown
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 _VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
 _OFF_THE_ROUTES = (
@@ -58,7 +59,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
     findings = []
     for leg, floor in context.motion.charted.floors_m.items():
         spans = context.reversal.leg_spans(leg)
-        if not spans:
+        if sum(end - begin for begin, end in spans) < _LEAST_LEG_S:
             continue
         states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():

@@ -3,25 +3,41 @@
 from __future__ import annotations
 
 import math
+from itertools import groupby
 
 from analyzer.checks.check import Check
-from analyzer.checks.figures import TurnFigures
+from analyzer.checks.figures import TurnFigures, turns_between
 from analyzer.checks.finding import NOT_ASSESSED, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots
 from analyzer.legs.reversal import Part
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, GRAVITY, KT
+from analyzer.vocabulary import PartName
 
 __all__ = ["CHECKS", "average_bank", "required_bank", "turn_bank", "turn_rate"]
 
 _PILOTS_CHOICE = "left to the pilot; for information only"
 # The turns that the area is designed for, unlike turns onto or off an arc, or onto a course.
+_LEG_WORDS = {"outbound": "outbound leg", "inbound": "inbound leg", "offset_leg": "offset leg"}
+_MAY_TURN: tuple[PartName, ...] = ("outbound", "offset_leg", "arc", "intercept", "inbound")
 _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 
 
 def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
     return [(figures.part, figures.turn) for figures in context.figures.parts if figures.turn is not None]
+
+
+def _within_parts(context: Context) -> list[tuple[Part, TurnFigures]]:
+    """The turns within parts that are no turns by name, such as onto a course, up to the final leg."""
+    found = []
+    for joined, parts in groupby(context.reversal.parts, key=lambda part: part.turn is None and part.name in _MAY_TURN):
+        stretch = list(parts)
+        if joined:
+            for turn in turns_between(context.motion, stretch[0].start_s, stretch[-1].end_s):
+                part = next((one for one in stretch if turn.peak_time_s < one.end_s), stretch[-1])
+                found.append((part, turn))
+    return found
 
 
 def _unknown(context: Context) -> str:
@@ -33,12 +49,13 @@ def _unknown(context: Context) -> str:
 
 def _bank_in(part: Part) -> str:
     """The beginning of a sentence on the bank of a turn, with its lap in a hold."""
-    words = f"ank in the {part.name.replace('_', ' ')}"
+    where = part.name.replace("_", " ") if part.turn is not None else f"turn on the {_LEG_WORDS.get(part.name, part.name)}"
+    words = f"ank in the {where}"
     return f"B{words}" if part.lap is None else f"Lap {part.lap}: b{words}"
 
 
 def turn_bank(context: Context) -> tuple[Finding, ...]:
-    """Peak bank of each turn, with the mean over its steady part."""
+    """Peak bank of each turn, with the mean over its steady part; of turns within other parts where it is beyond the limit."""
     limit = context.standard["turn_bank"]
     findings = [
         Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
@@ -46,9 +63,11 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
         for figures in context.figures.parts
         if figures.part.turn is not None and figures.turn is None
     ]  # fmt: skip
-    for part, turn in _turns(context):
+    others = [(part, turn) for part, turn in _within_parts(context) if turn.bank_peak_rad > limit.value * DEG]
+    for part, turn in [*_turns(context), *others]:
         margin = limit.value * DEG - turn.bank_peak_rad
-        verdict, reason = judge(margin, turn.bank_peak_sd_rad, context.incomplete_turn(part))
+        sd = turn.bank_peak_sd_rad if margin >= 0.0 else turn.bank_peak_seen_sd_rad
+        verdict, reason = judge(margin, sd, context.incomplete_turn(part))
         findings.append(
             Finding(
                 check="turn_bank",
@@ -58,14 +77,14 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 sentence=(
                     f"{_bank_in(part)}: {degrees(turn.bank_mean_rad, 0)} mean, "
                     f"{degrees(turn.bank_peak_rad, 0)} peak ({'recorded' if turn.recorded else 'estimated'}, "
-                    f"± {degrees(turn.bank_peak_sd_rad)}) at {clock(turn.peak_time_s)}; limit {limit.value:.0f}°."
+                    f"± {degrees(sd)}) at {clock(turn.peak_time_s)}; limit {limit.value:.0f}°."
                 ),
                 verdict=verdict,
                 measured=turn.bank_peak_rad / DEG,
                 limit=limit.value,
                 unit="deg",
                 margin=margin / DEG,
-                sd=turn.bank_peak_sd_rad / DEG,
+                sd=sd / DEG,
                 source=limit.source,
                 basis="recorded" if turn.recorded else "estimate",
                 reason=reason,
@@ -163,7 +182,7 @@ CHECKS = (
     Check(
         "turn_bank",
         turn_bank,
-        "Peak bank of each turn, with the mean over its steady part.",
+        "Peak bank of each turn, with the mean over its steady part; of a turn onto a course where it is beyond the limit.",
         "tan(bank) = acceleration across the air path over apparent weight; or as recorded.",
         limits={"turn_bank": ("deg",)},
         weight=5.0,

@@ -1,7 +1,8 @@
 """The final leg and its minimum: where the minimum was left, level flight below it, and where visual flight begins.
 
 After the minimum was left for the runway the pilot flies visually, and neither course nor altitude is judged. Level flight
-below the minimum is not visual flight: that begins where the level ends, with the runway 2° or more below.
+below the minimum is not visual flight: that begins where the level ends, with the runway 2° or more below. A circle is flown
+visually as well, but not below the circling minimum until the descent to the runway begins.
 """
 
 from __future__ import annotations
@@ -11,16 +12,18 @@ import math
 import numpy as np
 
 from analyzer.checks.finding import Context
+from analyzer.legs.course_left import left_for_good_s
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
+from analyzer.procedure.approach import Minimum
 from analyzer.procedure.charted import Runway
 
 __all__ = [
-    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "final_states", "left_minimum_s", "level_below",
+    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "circles_from_s", "final_states", "left_minimum_s", "level_below",
     "missed_point_s", "visual_from_s",
 ]  # fmt: skip
 
@@ -32,6 +35,7 @@ _ROUNDED_S = 1  # seconds at either end of level flight that the smoothing round
 _LANDING_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
 _ON_GROUND_MPS = 18.0
 _VISUAL_M = 500.0 * FT  # above the threshold: where visual flight begins without a charted minimum; common practice, no source
+_ALONG_RAD = 15.0 * DEG  # off the final course by less, it is still flown
 _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle is lined up with, this close to its threshold
 
 
@@ -58,16 +62,32 @@ def left_minimum_s(states: States, minimum_m: float) -> float | None:
     return float(states.time_s[above[-1]] if len(above) else states.time_s[0])
 
 
-def level_below(states: States, minimum_m: float, runway: Runway | None) -> BoolArray:
+def circles_from_s(context: Context) -> float | None:
+    """When the aircraft turns off the final course to circle; None where it does not, or no circling minimum is used. [s]"""
+    charted, states = context.motion.charted, final_states(context)
+    if charted.minimum is None or charted.minimum.line != "circling" or not len(states):
+        return None
+    course = final_course_rad(charted)
+    off_s = left_for_good_s(states, charted, course)
+    if off_s >= float(states.time_s[-1]):
+        return None
+    before = states.between(float(states.time_s[0]), off_s)
+    along = np.flatnonzero(np.abs(wrap(before.track_rad - course)) < _ALONG_RAD)
+    return float(before.time_s[along[-1]]) if len(along) else float(states.time_s[0])
+
+
+def level_below(states: States, minimum: Minimum, runway: Runway | None) -> BoolArray:
     """Which states are in level flight below a minimum, for 15 s or more, before the landing.
 
-    Without a runway, altitudes within 100 ft of where the aircraft slowed down are the landing and roll-out.
+    Without a runway, altitudes within 100 ft of where the aircraft slowed down are the landing and roll-out. Who circles flies
+    beyond the threshold before the landing, too.
     """
-    low = states.altitude_m < minimum_m
+    low = states.altitude_m < minimum.altitude_m
     on_ground = states.ground_speed_mps < _ON_GROUND_MPS
     if runway is not None:
         _, before = angle_to_runway(states, runway)
-        low &= (states.altitude_m > runway.elevation_m + _LANDING_M) & (before > 0.0)
+        low &= states.altitude_m > runway.elevation_m + _LANDING_M
+        low &= (before > 0.0) | (minimum.line == "circling")
     elif on_ground.any():
         low &= states.altitude_m > float(states.altitude_m[int(np.argmax(on_ground))]) + _LANDING_M
     is_level = np.zeros(len(states), dtype=np.bool_)
@@ -114,11 +134,12 @@ def missed_point_s(context: Context, states: States) -> float | None:
 
 
 def visual_from_s(context: Context) -> float:
-    """When the final leg becomes visual: on a descent to the runway, at the missed approach point, or on lining up. [s]"""
+    """When the final leg becomes visual: descending to the runway, at the missed approach point, lining up, or circling. [s]"""
     states = final_states(context)
     if not len(states):
         return math.inf
     instants = [_visual_descent_s(context, states), missed_point_s(context, states), _lining_up_s(context, states)]
+    instants.append(circles_from_s(context))
     return min((instant for instant in instants if instant is not None), default=math.inf)
 
 
@@ -132,7 +153,7 @@ def _visual_descent_s(context: Context, states: States) -> float | None:
     left = left_minimum_s(states, minimum.altitude_m)
     if left is None:
         return None
-    level = np.flatnonzero(level_below(states, minimum.altitude_m, runway))
+    level = np.flatnonzero(level_below(states, minimum, runway))
     begun = max(left, float(states.time_s[level[-1]])) if len(level) else left
     if runway is None or minimum.line == "circling":
         return begun

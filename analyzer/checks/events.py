@@ -48,6 +48,11 @@ def _near(cause: Finding, effect: Finding) -> bool:
     return cause.leg == effect.leg or abs(cause.place.time_s - effect.place.time_s) < _SAME_S
 
 
+def _at_once(cause: Finding, effect: Finding) -> bool:
+    """Whether the two happened close to each other in time."""
+    return cause.place is not None and effect.place is not None and abs(cause.place.time_s - effect.place.time_s) < _SAME_S
+
+
 def _same_limit(cause: Finding, effect: Finding) -> bool:
     """Whether both have the same minimum, as a leg and its fixes under an assigned altitude."""
     return cause.limit == effect.limit
@@ -100,8 +105,8 @@ def _same_inbound_leg(cause: Finding, effect: Finding) -> bool:
 
 
 def _below(cause: Finding, effect: Finding) -> bool:
-    """Whether the departure from a level was downwards, on the leg whose minimum was undershot."""
-    return cause.leg == effect.leg and effect.details.get("departure_ft", 0.0) < 0.0
+    """Whether the departure from a level was downwards, where and when the minimum of the leg was undershot."""
+    return effect.details.get("departure_ft", 0.0) < 0.0 and cause.leg == effect.leg and _at_once(cause, effect)
 
 
 def _too_low(cause: Finding, effect: Finding) -> bool:

@@ -20,15 +20,20 @@ from analyzer.motion.reach import reached_m
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
+from analyzer.physics.runs import true_runs
+from analyzer.physics.units import DEG, KT, FloatArray, wrap, wrap_positive
 
-__all__ = ["Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "mean_heading", "measure"]
+__all__ = [
+    "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "mean_heading", "measure",
+    "turns_between",
+]  # fmt: skip
 
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
 _WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
+_BANKED_RAD, _TURNED_RAD = 10.0 * DEG, 10.0 * DEG  # a turn: banked by more, and the heading changed by as much
 _AS_STEEP_RAD = 0.5 * DEG
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
@@ -70,13 +75,15 @@ class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
     The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
-    where the bank was logged throughout.
+    where the bank was logged throughout. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may have been that is as
+    short as positions a second or two apart show: that does not make it less steep.
     """
 
     direction: int
     bank_mean_rad: float
     bank_peak_rad: float
     bank_peak_sd_rad: float
+    bank_peak_seen_sd_rad: float
     peak_time_s: float
     rate_mean_rad_s: float
     recorded: bool
@@ -201,17 +208,31 @@ def _course(states: States) -> float | None:
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    In a hold with further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is
-    a deviation from the course, and no overshoot.
+    Seen from the arc, where one leads to it: who stays on it beyond the course has overshot that before turning. In a hold with
+    further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is a deviation
+    from the course, and no overshoot.
     """
     overshoots = []
-    for number, (start, end) in enumerate(reversal.home_spans):
-        # a parallel entry crosses the course to the holding side on purpose, and intercepts it from there
-        parallel = number == 0 and reversal.flown == "hold-parallel"
+    arc = reversal.part("arc")
+    for number, (turned, end) in enumerate(reversal.home_spans):
+        start = turned if arc is None else min(turned, arc.start_s)
         settled = next((part.start_s for part in reversal.parts if part.name == "inbound" and start <= part.start_s < end), end)
         settled = settled if reversal.established_s is not None else end
-        overshoots.append(_beyond(motion, (start, end), settled, reversal.side if parallel else None))
+        overshoots.append(_beyond(motion, (start, end), settled, _come_from(motion, reversal, number)))
     return max(overshoots, key=lambda past: past[0], default=None)
+
+
+def _come_from(motion: Motion, reversal: Reversal, number: int) -> int | None:
+    """The side of the inbound course that a turn home comes from; None where it is the one that the turn is begun on."""
+    if reversal.flown == "hold-parallel" and number == 0:
+        return reversal.side  # it crosses the course to the holding side on purpose, and intercepts it from there
+    if reversal.flown == "base-turn" and motion.charted.kind != "base-turn":
+        return reversal.side  # it may be begun on the course
+    arc = reversal.part("arc")
+    states = motion.states.between(arc.start_s, arc.end_s) if arc is not None else None
+    if states is None or not len(states):
+        return None
+    return 1 if median(states.cross_track_m(motion.charted.inbound_true_rad + math.pi)) > 0.0 else -1
 
 
 def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: int | None) -> tuple[float, float]:
@@ -225,7 +246,7 @@ def _beyond(motion: Motion, span: tuple[float, float], settled_s: float, side: i
     come_from, first = float(np.sign(cross_track[0])), 0
     if side is not None:
         come_from = float(side)
-        first = int(np.argmax(np.sign(cross_track) == come_from))
+        first = int(np.argmax(np.sign(cross_track) == come_from))  # 0 where it is beyond from the beginning
     beyond = -come_from * cross_track
     beyond[:first] = -np.inf
     going = -come_from * np.sin(states.track_rad - outward) > math.sin(_GOING_RAD)
@@ -276,6 +297,20 @@ def _part(motion: Motion, part: Part) -> PartFigures:
     )
 
 
+def turns_between(motion: Motion, start_s: float, end_s: float) -> tuple[TurnFigures, ...]:
+    """The turns within a stretch that is not cut as one, such as onto a course; without those that it begins or ends in."""
+    states = motion.states.between(start_s, end_s)
+    found = []
+    for direction in (1, -1):
+        for begin, end in true_runs(direction * states.bank_rad > _BANKED_RAD):
+            turn = states.between(float(states.time_s[begin]), float(states.time_s[end - 1]))
+            turned = abs(float(wrap(turn.heading_rad[-1] - turn.heading_rad[0])))
+            if begin > 0 and end < len(states) and turned >= _TURNED_RAD and motion.bank_known(turn):
+                figures = _known_turn(motion, turn, direction)
+                found += [figures] if figures is not None else []
+    return tuple(sorted(found, key=lambda one: one.peak_time_s))
+
+
 def _known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | None:
     """The figures of a turn; None if its bank is too uncertain, or never to its side, as near a jump of the positions."""
     if (direction * states.bank_rad <= 0.0).all():
@@ -322,11 +357,14 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # where positions are as far apart as the turn is long, the bank may have been steeper
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
+    seen_sd = math.hypot(float(sd.min()), noise)
+    with_hidden = math.hypot(seen_sd, hidden)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(sustained.max()),
-        bank_peak_sd_rad=math.hypot(float(sd.min()), hidden, noise),
+        bank_peak_sd_rad=with_hidden,
+        bank_peak_seen_sd_rad=seen_sd if motion.track.interval_s <= _CLOSE_S else with_hidden,
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         recorded=recorded,

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
+from analyzer.checks.below_minimum import circles_from_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, feet, miles
@@ -42,10 +43,13 @@ _AT_THRESHOLD_M = 0.1 * NM
 
 
 def final_alignment(context: Context) -> tuple[Finding, ...]:
-    """Angle between the final track and the runway, and where the track meets the extended centre line."""
+    """Angle between the final track and the runway, and where the track meets the extended centre line.
+
+    Not of an approach that circles, which leaves the final track for the runway.
+    """
     runway = context.motion.charted.runway
     span = _last_stretch(context, low_enough=False)
-    if span is None or runway is None:
+    if span is None or runway is None or circles_from_s(context) is not None:
         return ()
     limit = context.standard["final_alignment"]
     if not _ahead(context, runway):
@@ -242,7 +246,7 @@ def _rate_sd(context: Context) -> float:
 
 
 def glide_path(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold.
+    """Greatest departure from the charted glide path, from meeting it until 500 ft above the threshold, or the go-around.
 
     The path is a straight line in space, below which the Earth curves away. The departure is an angle at the point where the
     path meets the runway. Closer to it, the error of the altitude is too great an angle. For information where the minimum is a
@@ -256,7 +260,9 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     limit = context.standard["glide_path"]
     if not context.motion.has_altitude:
         return (_not_assessed("glide_path", "deg", limit.source, "the log has no altitude"),)
-    states = context.motion.states.between(last.start_s, context.reversal.parts[-1].end_s)
+    finals, circled = context.reversal.leg_spans("final"), circles_from_s(context)
+    end = max(last.end_s, finals[-1][1]) if finals else last.end_s
+    states = context.motion.states.between(last.start_s, circled if circled is not None else end)
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
     height = states.altitude_m - runway.elevation_m
@@ -265,7 +271,6 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     ahead = (from_aim > 0.0) & np.isfinite(off) & (np.arange(len(off)) < (low[0] if len(low) else len(off)))
     full_scale = context.standard["glide_path_full_scale"].value * DEG
     limit_rad = limit.value * full_scale
-    finals = context.reversal.leg_spans("final")
     on_final = states.time_s >= (finals[0][0] if finals else math.inf)
     first = _met(off, ahead, on_final, limit_rad)
     counted = ahead & (np.arange(len(off)) >= (first if first is not None else len(off)))
@@ -277,11 +282,13 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     sd = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / float(from_aim[k])
     margin = limit_rad - abs(float(off[k]))
     gap = _incomplete_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
-    if not len(low):
+    gone_around = context.reversal.ending == "climbed away" and not len(low)
+    if not len(low) and not gone_around:
         gap = gap or "the log ends before 500 ft above the threshold"
     verdict, reason = (NOT_ASSESSED, _ADVISORY) if advisory else judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
     away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale
+    down_to = f" down to the go-around {feet(float(height[counted][-1]))} above the threshold" if gone_around else ""
     limited = "" if advisory else f"; limit {degrees(limit_rad, 2)}, {limit.value:.0%}"
     met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
     return (
@@ -290,7 +297,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             leg="final",
             part=None,
             sentence=(
-                f"Glide path met at {met_at}; from there at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
+                f"Glide path met at {met_at}; from there{down_to} at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
                 f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
                 f"{miles(float(before[k]), 1)} before the threshold{limited}."
             ),

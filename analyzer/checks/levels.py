@@ -110,7 +110,7 @@ def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
         source=limit.source,
         basis="altitude",
         reason=reason,
-        details={"level_ft": level_m / FT},
+        details={"level_ft": level_m / FT, "departure_ft": off / FT},
         place=context.place(time),
     )
 

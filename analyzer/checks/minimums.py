@@ -10,6 +10,7 @@ from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
+    circles_from_s,
     final_states,
     left_minimum_s,
     level_below,
@@ -32,8 +33,9 @@ from analyzer.checks.go_around import loss_m
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, miles
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
-from analyzer.motion.reach import lowest_sd_m
+from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
@@ -67,9 +69,9 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     """The finding on a minimum descent altitude: level flight below it, leaving it too early, or a climb from below it.
 
     None of these counts beyond the missed approach point: an aircraft below the minimum there has the runway in sight, or has
-    not gone around.
+    not gone around. In a circle, which lies beyond the point, they count until the descent to the runway.
     """
-    point_s = missed_point_s(context, states)
+    point_s = missed_point_s(context, states) if circles_from_s(context) is None else None
     before = states if point_s is None else states.between(float(states.time_s[0]), point_s)
     return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
 
@@ -98,7 +100,7 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
 
 def _level(context: Context, minimum: Minimum, states: States, allowed_m: float) -> Finding | None:
     """The finding on level flight below a minimum by more than the noise of the log; None if there was none."""
-    level = level_below(states, minimum.altitude_m, context.motion.charted.runway)
+    level = level_below(states, minimum, context.motion.charted.runway)
     if not level.any():
         return None
     k = int(np.argmin(np.where(level, states.altitude_m, np.inf)))
@@ -178,6 +180,8 @@ def _left(context: Context, minimum: Minimum, states: States, left_s: float) -> 
     """
     runway = context.motion.charted.runway
     altitude_sd_m = context.motion.altitude_sd_m
+    if context.motion.holes_between(left_s, left_s + 1.0, LONG_HOLE_S):
+        return _followed(context, minimum, states)  # left in a gap, no one knows where
     surely = left_minimum_s(states, minimum.altitude_m - 2.0 * altitude_sd_m)
     if runway is None or surely is None or _too_early(context, minimum, runway, states, surely, 0.0) is None:
         return _followed(context, minimum, states)
@@ -219,7 +223,10 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     runway = context.motion.charted.runway
     sentence = f"The {_named(context, minimum)} was left at {clock(left_s)}"
     details: dict[str, float] = {}
-    if runway is not None:
+    circled = circles_from_s(context)
+    if circled is not None and circled < left_s:
+        sentence += f", in the circle begun at {clock(circled)}"
+    elif runway is not None:
         angle, before = (float(of[0]) for of in angle_to_runway(states.between(left_s, left_s + 1.0), runway))
         details = {"before_threshold_nm": before / NM}
         sentence += f", {miles(before, 1)} before the threshold"
@@ -228,6 +235,8 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
             steep = ", steeper than a normal descent" if angle > _STEEP_RAD else ""
             sentence += f", on a {degrees(angle)} path to it{steep}"
     reached = context.reversal.ending == "reached the runway"
+    down = float(states.time_s[0]), left_s + 1.0
+    hidden = context.incomplete(*down) if could_be_lower(context.motion, [down], minimum.altitude_m) else None
     if not reached and runway is not None:
         known = states.altitude_m[np.isfinite(states.altitude_m)]
         above = height.text(float(known[-1]) - runway.elevation_m)
@@ -242,7 +251,7 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
         unit=height.name,
         source=_source(context, minimum),
         basis="altitude",
-        reason=_SIGHT if reached else f"{_how_ended(context)} below the minimum, so what followed is unknown",
+        reason=hidden or _SIGHT if reached else f"{_how_ended(context)} below the minimum, so what followed is unknown",
         details=details,
         place=context.place(left_s),
         unexplained=not reached,

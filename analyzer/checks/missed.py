@@ -6,12 +6,13 @@ import math
 
 import numpy as np
 
-from analyzer.checks.below_minimum import missed_point_s
+from analyzer.checks.below_minimum import circles_from_s, missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_wanted, missed_flown, rolled_out_s
 from analyzer.checks.phrases import clock, degrees, miles, side_word
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -24,9 +25,12 @@ _BEGUN_SD_S = 1.0  # of when a climb or turn begins, in a log without noise; an 
 _CLIMB_S = 20.0  # after its beginning, over which the rate of climb is measured
 _REACTION_S = 3.0  # of flight beyond the point before the climb: Doc 8168 II-I-4-6, tolerance of the point; from memory
 _LEAST_STATES = 20
+_NEVER_S = 60.0  # straight ahead for so long after a turn was due, it is not flown; common practice, no source
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track as the course flown, gusts and corrections included; an assumption
 _AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # distance at which a hold is reached, and time to join a course after the climb
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
+_LOG_ENDS = "the log ends before the turn"
+_CIRCLED = "it was begun in the circle, from where the first turn is towards the runway (AIM 5-4-21 c)"
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
@@ -35,9 +39,11 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     flown, minimum = missed_flown(context), context.motion.charted.minimum
     if flown is None or (minimum is not None and minimum.kind == "da"):
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_point", _CIRCLED),)
     if not _point_charted(context):
         return (_not_assessed("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
-    begin = context.reversal.leg_spans("final")[0][0] if context.reversal.leg_spans("final") else flown.part.start_s
+    begin = _final_begins_s(context, flown)
     states = context.motion.states.between(begin, flown.part.end_s)
     point = missed_point_s(context, states)
     if point is None:
@@ -78,6 +84,12 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _final_begins_s(context: Context, flown: MissedFlown) -> float:
+    """When the final leg begins that the missed approach follows; the missed approach itself without one. [s]"""
+    finals = context.reversal.leg_spans("final")
+    return finals[0][0] if finals else flown.part.start_s
+
+
 def _point_charted(context: Context) -> bool:
     """Whether the missed approach point is charted: by a fix, a time, or the threshold."""
     charted = context.motion.charted
@@ -105,11 +117,15 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     flown, height = missed_flown(context), context.height
     if flown is None or flown.charted.climb_m is None or flown.turn_s is None:
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_climb", _CIRCLED),)
     if not context.motion.has_altitude:
         return (_not_assessed("missed_climb", "the log has no altitude"),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
     if math.isnan(at):
         return (_not_assessed("missed_climb", "the log has no altitude where the turn was begun"),)
+    if _hidden(context, flown):
+        return (_not_assessed("missed_climb", "the turn was begun in a gap of the log"),)
     climbed = np.abs(np.interp(flown.turn_s, flown.states.time_s, flown.states.vertical_speed_mps))
     margin, sd = at - climb, math.hypot(context.motion.lowest_sd_m(at - climb), _BEGUN_SD_S * float(climbed))
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, flown.turn_s))
@@ -125,18 +141,29 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
+def _hidden(context: Context, flown: MissedFlown) -> bool:
+    """Whether a gap lies between the last of the final course and where the turn shows, so that it may have begun in it."""
+    if flown.turn_s is None or flown.off_s is None:
+        return False
+    return bool(context.motion.holes_between(flown.turn_s, flown.off_s, LONG_HOLE_S))
+
+
 def missed_turn(context: Context) -> tuple[Finding, ...]:
     """Direction of the first turn against the charted one, or straight ahead where no turn is charted."""
     flown = missed_flown(context)
     if flown is None:
         return ()
+    if circles_from_s(context) is not None:
+        return (_not_assessed("missed_turn", _CIRCLED),)
     wanted, turned = flown.charted.turn, flown.turn
     if turned is None:
         if wanted is None:
             return ()
-        if flown.part.end_s >= context.motion.states.time_s[-1]:
-            return (_not_assessed("missed_turn", "the log ends before the turn"),)
-        return (_not_assessed("missed_turn", "no turn was flown before the missed approach ended"),)
+        never = _never_turned(context, flown, wanted)
+        if never is not None:
+            return (never,)
+        at_end = flown.part.end_s >= context.motion.states.time_s[-1]
+        return (_not_assessed("missed_turn", _LOG_ENDS if at_end else "no turn was flown before the missed approach ended"),)
     words = side_word(wanted) if wanted is not None else "straight ahead"
     agrees = turned == wanted
     sentence = f"Missed approach turned {side_word(turned)}, {'as charted' if agrees else f'but charted {words}'}."
@@ -148,6 +175,41 @@ def missed_turn(context: Context) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
+def _never_turned(context: Context, flown: MissedFlown, wanted: int) -> Finding | None:
+    """The finding on a charted turn that was not begun long after it was due; None where it was not due for long.
+
+    It is due once the altitude to climb to first is reached, and the missed approach point passed.
+    """
+    due, states = [flown.part.start_s], flown.states
+    since = ["the climb began"]
+    point = missed_point_s(context, context.motion.states.between(_final_begins_s(context, flown), flown.part.end_s))
+    minimum = context.motion.charted.minimum
+    if minimum is None or minimum.kind == "mda":
+        if point is None:
+            return None
+        due, since = [*due, point], [*since, "the missed approach point was passed"]
+    if flown.charted.climb_m is not None:
+        climbed = np.flatnonzero(states.altitude_m >= flown.charted.climb_m)
+        if not len(climbed):
+            return None
+        due = [*due, float(states.time_s[climbed[0]])]
+        since = [*since, f"{context.height.text(flown.charted.climb_m)} was passed"]
+    due_s = max(due)
+    on = states.between(due_s, flown.part.end_s)
+    if len(on) < 2 or on.time_s[-1] - due_s < _NEVER_S or context.incomplete(due_s, flown.part.end_s):
+        return None
+    seconds = float(on.time_s[-1]) - due_s
+    far = miles(float(np.trapezoid(on.ground_speed_mps, on.time_s)), 1)
+    sentence = (
+        f"The charted {side_word(wanted)} turn of the missed approach was not flown: straight ahead for {far}, "
+        f"{seconds:.0f} s, after {since[due.index(due_s)]} at {clock(due_s)}."
+    )
+    return Finding(
+        "missed_turn", "missed", "missed", sentence, OUTSIDE, "straight ahead", side_word(wanted), source=_SOURCE,
+        place=context.place(due_s),
+    )  # fmt: skip
+
+
 def missed_course(context: Context) -> tuple[Finding, ...]:
     """The course flown after the turn, or straight ahead, against the charted course or the direct course to the fix."""
     flown, limit = missed_flown(context), context.standard["heading"]
@@ -156,7 +218,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     turned = rolled_out_s(flown)
     states = flown.states.between(turned if turned is not None else flown.part.start_s, flown.part.end_s)
     if flown.charted.turn is not None and turned is None:
-        return (_not_assessed("missed_course", "the turn was not flown, or the log ends in it"),)
+        return (_not_assessed("missed_course", _no_course(context, flown)),)
     if len(states) < _LEAST_STATES:
         return (_not_assessed("missed_course", "the log holds too little of it after the turn"),)
     wanted = course_wanted(context, flown, states)
@@ -187,6 +249,15 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
             },
         ),
     )  # fmt: skip
+
+
+def _no_course(context: Context, flown: MissedFlown) -> str:
+    """Why there is no course after the charted turn."""
+    if flown.turn is not None:
+        return "the log ends in the turn"
+    at_end = flown.part.end_s >= context.motion.states.time_s[-1]
+    never = flown.charted.turn is not None and _never_turned(context, flown, flown.charted.turn) is not None
+    return _LOG_ENDS if at_end and not never else "the charted turn was not flown"
 
 
 def _left_after_s(states: States, course: FloatArray | float, limit_rad: float) -> float:
@@ -281,8 +352,8 @@ CHECKS = (
     Check(
         "missed_turn",
         missed_turn,
-        "Direction of the first turn of the missed approach.",
-        "As above.",
+        "Direction of the first turn of the missed approach, or that it was not flown.",
+        "As above; not flown where it is not begun within 60 s of the charted climb and the missed approach point.",
         weight=10.0,
         in_words=True,
     ),

@@ -25,13 +25,17 @@ _LOOK_BACK_S = 30.0
 
 @dataclass(frozen=True, eq=False)
 class MissedFlown:
-    """A missed approach as charted and flown: its part and states, and when and which way its first turn began."""
+    """A missed approach as charted and flown: its part and states, and when and which way its first turn began.
+
+    `off_s` is when the turn shows: the track is 20° off the final course.
+    """
 
     charted: MissedApproach
     part: Part
     states: States
     turn_s: float | None
     turn: int | None
+    off_s: float | None = None
 
 
 def missed_flown(context: Context) -> MissedFlown | None:
@@ -47,8 +51,9 @@ def missed_flown(context: Context) -> MissedFlown | None:
     turned = np.flatnonzero(np.abs(off) > _TURN_RAD)
     if not len(turned):
         return MissedFlown(charted, part, states, None, None)
-    begun_s = _turn_begun_s(context, part.start_s, float(states.time_s[turned[0]]), course)
-    return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1)
+    off_s = float(states.time_s[turned[0]])
+    begun_s = _turn_begun_s(context, part.start_s, off_s, course)
+    return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1, off_s)
 
 
 def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:

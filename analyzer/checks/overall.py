@@ -147,7 +147,7 @@ def _left_share(finding: Finding) -> float | None:
     """
     if finding.margin is None or not isinstance(finding.limit, float):
         return None
-    if finding.check in _OVER_A_MINIMUM:
+    if finding.check in _OVER_A_MINIMUM and finding.unit in _OFF_BY:  # one left too early is off by an angle or a distance
         return finding.margin / _OFF_BY[finding.unit]
     room = finding.tolerance or _ROOM.get(finding.check, finding.limit)
     return finding.margin / room if room > 0.0 else None

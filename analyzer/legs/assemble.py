@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import accumulate
 
@@ -15,13 +16,15 @@ from analyzer.legs.passages import Abeam
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, wrap
+from analyzer.physics.units import DEG, NM, wrap
+from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import PartName
 
 __all__ = ["Window", "assemble"]
 
 _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not one; states are a second apart
+_ON_COURSE_M, _ON_COURSE_RAD = 0.1 * NM, 5.0 * DEG  # no farther from the outbound course than tracking it goes
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
 _AFTERWARDS_S = 10.0  # beyond the window in which being established may have to prove itself
 
@@ -107,8 +110,22 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
     if window.inbound is not None:
         passages.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
     turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
+    if shape.name == "base-turn" and charted.kind != "base-turn" and turn is not None:
+        side = _side_turned_on(states.between(spans["reversal_turn"][0], end), charted, turn)
     sided = shape.from_passage
     return Reversal(shape.name, score_gap, side if sided else None, turn, tuple(passages), tuple(parts), established)
+
+
+def _side_turned_on(turning: States, charted: Charted, turn: int) -> int:
+    """The side of the outbound course that one turn back was flown on (AIM 5-4-9 a.1): where it was begun.
+
+    Begun on the course, it leads to the side that it turns to.
+    """
+    if not len(turning):
+        return -turn
+    across_m = float(turning.cross_track_m(charted.outbound_true_rad)[0])
+    on_course_m = max(_ON_COURSE_M, math.sin(_ON_COURSE_RAD) * float(turning.distance_m[0]))
+    return turn if abs(across_m) < on_course_m else 1 if across_m > 0.0 else -1
 
 
 def _established(

@@ -15,7 +15,8 @@ __all__ = ["before_runway", "course_left_s", "left_for_good_s", "orbiting", "tak
 
 _OFF_COURSE_RAD = 45.0 * DEG
 _MOVING_MPS = 15.0
-_LOST_S = 30.0  # without samples, the course is left
+_LOST_S = 30.0  # without samples, the course is left, unless both ends of the gap fit one flight along it
+_GAP_S, _GAP_COURSE_RAD, _GAP_SHARE = 180.0, 30.0 * DEG, 0.15  # how long it may be, and how far off course and speed; no source
 # Taken up again: on the scale of the needle or this near the course, the track along it for so long, in the time of two orbits
 # at 3° a second, and not from higher up, as after going around.
 _AGAIN_RAD, _AGAIN_S, _WITHIN_S = 20.0 * DEG, 10, 300.0
@@ -81,10 +82,25 @@ def before_runway(states: States, charted: Charted) -> BoolArray:
     return before
 
 
+def _lost(states: States, course_rad: float) -> BoolArray:
+    """After which states the log is broken off: by a gap whose ends do not fit one flight along the course."""
+    broken: BoolArray = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
+    for k in np.flatnonzero(broken):
+        seconds, ends = float(states.time_s[k + 1] - states.time_s[k]), slice(k, k + 2)
+        between_m, bearing = geodesy.inverse(
+            *(float(of[i]) for i in (k, k + 1) for of in (states.latitude_rad, states.longitude_rad))
+        )
+        flown_m = float(states.ground_speed_mps[ends].mean()) * seconds
+        along = np.abs(wrap(np.append(states.track_rad[ends], bearing) - course_rad)) < _GAP_COURSE_RAD
+        fits = seconds <= _GAP_S and abs(float(between_m) - flown_m) < _GAP_SHARE * flown_m
+        broken[k] = not (fits and along.all())
+    return broken
+
+
 def _left_s(states: States, course_rad: float) -> tuple[float, bool]:
     """When the aircraft is first off a course by more than 45°, or the log breaks off or ends; whether it is the log. [s]"""
     off = (np.abs(wrap(states.track_rad - course_rad)) > _OFF_COURSE_RAD) & (states.ground_speed_mps > _MOVING_MPS)
-    broken = np.diff(states.time_s, append=states.time_s[-1]) > _LOST_S
+    broken = _lost(states, course_rad)
     ends = np.flatnonzero(off | broken)
     if not len(ends):
         return float(states.time_s[-1]), True

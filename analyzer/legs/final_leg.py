@@ -1,7 +1,8 @@
 """The final leg: where it begins by the chart, where it ends, and how.
 
 It begins at the final approach fix; without one at the reversal fix, or, where the facility stands on the field, when
-established inbound. It ends where the aircraft climbs away or turns off the course, or where the log does.
+established inbound. It ends where the aircraft climbs away or turns off the course, or where the log does. With a circling
+minimum, who turns off the course circles: the leg goes on round the aerodrome, to the landing or the climb.
 """
 
 from __future__ import annotations
@@ -24,11 +25,16 @@ __all__ = ["passed_at", "with_final_leg"]
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
-_CLIMBING_MPS = 100.0 * FPM
+# A climb shows where it is this steep, or half as steep as it becomes: a creep off a level is none. It begins where the
+# aircraft stopped being level, some seconds before.
+_CLIMBING_MPS, _LEVEL_MPS, _PULL_UP_S = 300.0 * FPM, 100.0 * FPM, 5
 _STEADY_S = 15  # of level flight, or of a descent, before a climb; shorter stops are part of it
 _AFTER_TURNING_S = 180.0  # in which a climb shows that an aircraft that turned off the course went around
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
+# The circle: within 6.94 NM of the threshold, the widest area of Doc 8168 II-I-4-7 (category E); no circuit takes longer, nor
+# climbs so far above where the course was left without going around (no source).
+_CIRCLE_M, _CIRCLE_S, _CIRCLE_UP_M = 7.0 * NM, 900.0, 1000.0 * FT
 _SHORT_OF_IT_M = 0.5 * NM  # a path of 2° is 100 ft above the threshold so far before it; lower farther out is no landing
 
 
@@ -145,11 +151,13 @@ def _climb(states: States, charted: Charted) -> _Climb | None:
 
 def _climb_begins(states: States, since: int, gained: int) -> int:
     """The first state of a climb that has gained its height at a state: after the last level flight before it, or descent."""
-    flat = states.vertical_speed_mps[since : gained + 1] < _CLIMBING_MPS
-    seconds = np.flatnonzero(flat)
-    for last in seconds[::-1]:
+    up = states.vertical_speed_mps[since : gained + 1]
+    flat = ~(up >= min(_CLIMBING_MPS, 0.5 * float(np.nanmax(up))))
+    for last in np.flatnonzero(flat)[::-1]:
         if last + 1 < _STEADY_S or flat[last + 1 - _STEADY_S : last + 1].all():
-            return min(since + int(last) + 1, gained)
+            level = np.flatnonzero(up[: last + 1] < _LEVEL_MPS)
+            left = int(level[-1]) if len(level) else -1
+            return min(since + max(left, int(last) - _PULL_UP_S) + 1, gained)
     return since
 
 
@@ -158,6 +166,8 @@ def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     charted = motion.charted
     rest = motion.states.between(begin_s, float(motion.states.time_s[-1]))
     leaves = left_for_good_s(rest, charted, charted.inbound_true_rad)
+    if charted.minimum is not None and charted.minimum.line == "circling":
+        leaves = _circled_until_s(rest, leaves, charted)
     climb = _climb(rest.between(begin_s, leaves), charted)
     end = climb.start_s if climb is not None else leaves
     if _reached(rest.between(begin_s, end), charted):
@@ -173,6 +183,29 @@ def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     if later is not None:
         return min(later.start_s, leaves), "climbed away"
     return end, "turned away"
+
+
+def _circled_until_s(rest: States, leaves_s: float, charted: Charted) -> float:
+    """When the circle ends that begins where the course is left: on the ground, where the log breaks off, or in a climb.
+
+    Where the aircraft goes on somewhere else, it did not circle, and what it left is the course. [s]
+    """
+    circle = rest.between(leaves_s, leaves_s + _CIRCLE_S)
+    if len(circle) < 2:
+        return leaves_s
+    latitude, longitude = float(circle.latitude_rad[0]), float(circle.longitude_rad[0])
+    if charted.runway is not None:
+        latitude, longitude = charted.runway.latitude_rad, charted.runway.longitude_rad
+    distance, _ = geodesy.inverse_near(latitude, longitude, circle.latitude_rad, circle.longitude_rad)
+    landed = circle.ground_speed_mps < _ON_GROUND_MPS
+    broken = np.diff(circle.time_s, append=circle.time_s[-1]) > _LOST_S
+    up = circle.altitude_m > circle.altitude_m[0] + _CIRCLE_UP_M
+    ends = np.flatnonzero(landed | broken | up | (distance > _CIRCLE_M))
+    last = int(ends[0]) if len(ends) else len(circle) - 1
+    until_s = float(circle.time_s[last])
+    if landed[last] or broken[last] or until_s >= float(rest.time_s[-1]):
+        return until_s
+    return until_s if _climb(circle.between(leaves_s, until_s), charted) is not None else leaves_s
 
 
 def _reached(states: States, charted: Charted) -> bool:

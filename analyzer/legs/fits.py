@@ -46,6 +46,7 @@ _LEAST_OUT_S, _LEAST_PARALLEL_S = 30.0, 15
 # A leg that leads away from the fix began over it, or with a turn that led it.
 _OVER_FIX_M, _LEAST_OUT_M, _AWAY_RAD = 0.5 * NM, 0.75 * NM, 40.0 * DEG
 _ENTRY_SHARE = 0.5  # of the bound of a hold's outbound leg, of one that is timed from over the fix
+_TEARDROP_RAD = 35.0 * DEG  # off the outbound course; a teardrop is flown some 30° off it, and the offset leg of a 45/180 45°
 _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
 # A base leg: no turn for so long, in the middle of what leads from the outbound course to the inbound one.
 _BASE_S, _NO_TURN_RAD_S = 8, 0.5 * DEG
@@ -256,6 +257,8 @@ def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Ite
             yield short
         return
     if _span(shape, cut, "offset_turn") is not None:
+        if _is_teardrop(motion, states, shape, cut):
+            yield Misfit("the offset leg leads straight from the fix, as a teardrop's way out does", "offset_leg")
         return
     if float(states.time_s[last]) - window.outbound.time_s < _LEAST_OUT_S:
         yield short
@@ -323,6 +326,18 @@ def _base_s(states: States, first: int, end: int) -> int:
     middle = (turned > _BACK_RAD) & (turned < turned[-1] - BEGUN_RAD)
     level = (np.abs(rate) < _NO_TURN_RAD_S) & middle
     return max((end - begin for begin, end in true_runs(level)), default=0)
+
+
+def _is_teardrop(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
+    """Whether the offset leg is the way out of a teardrop: over the ground, in any wind, from the fix and near the course."""
+    leg = _span(shape, cut, "offset_leg")
+    if leg is None:
+        return False
+    track = median(np.unwrap(states.track_rad[slice(*leg)]))
+    middle = (leg[0] + leg[1]) // 2
+    misses_m = abs(math.sin(float(states.bearing_rad[middle]) - track)) * float(states.distance_m[middle])
+    off = abs(float(wrap(track - motion.charted.outbound_true_rad)))
+    return off <= _TEARDROP_RAD and misses_m < _OVER_FIX_M
 
 
 def _is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:

@@ -166,7 +166,7 @@ def _short(finding: Finding) -> bool:
 def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
     """The charted turn, where to begin it and to which heading, and whether the other turn is shorter."""
     flown, charted = missed_flown(context), context.motion.charted
-    if flown is None or flown.turn_s is None:
+    if flown is None:
         return None
     if flown.charted.turn is None:
         return Lesson(None, f"Climb straight ahead on {_ahead_words(context, flown, final_course_rad(charted))}.")
@@ -174,7 +174,7 @@ def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # n
     climbed = f"At {context.height.text(flown.charted.climb_m)} turn" if flown.charted.climb_m is not None else "Turn"
     turn = f"{climbed} {side_word(flown.charted.turn)}"
     direct = f" direct to {to}" if to is not None else ""
-    if way is None:
+    if way is None or flown.turn_s is None:
         return Lesson(None, f"{turn}{direct}.")
     track = float(np.interp(flown.turn_s, flown.states.time_s, np.unwrap(flown.states.track_rad)))
     right = float(wrap(way - track)) % math.tau
@@ -193,7 +193,7 @@ def _way_to(context: Context, flown: MissedFlown, turn: int) -> float | None:
     place = place_wanted(context.motion.charted, flown.charted)
     if flown.charted.to is None or place is None:
         return flown.charted.course_true_rad
-    wind, turn_s = _wind(context, flown), flown.turn_s or 0.0
+    wind, turn_s = _wind(context, flown), flown.turn_s if flown.turn_s is not None else flown.part.start_s
     after = flown.states.between(turn_s, turn_s + 60.0)
     latitude, longitude = context.motion.position_at(turn_s)
     distance, bearing = (float(one) for one in geodesy.inverse(latitude, longitude, *place))

@@ -110,3 +110,29 @@ def test_no_arc_flown_or_none_charted_no_finding():
     assert all_of(debriefed(straight, chart=chart()), "arc_radius") == []
     without = Chart(side=None, within_nm=None, reversal={"kind": "none"})
     assert all_of(debriefed(arc_at(10.5), chart=without), "arc_radius") == []
+
+
+@pytest.mark.parametrize("late_deg", [4.0, 12.0])
+@pytest.mark.parametrize("side", [1, -1])
+def test_who_stays_on_the_arc_beyond_the_inbound_course_has_overshot_it(late_deg, side):
+    # one mile: common practice, no source
+    radius = radius_nm()
+    lead = math.degrees(math.asin(radius / (CHARTED_NM - radius)))
+    bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * CHARTED_NM * NM)))
+    join_nm = math.sqrt((CHARTED_NM - radius) ** 2 - radius**2)
+
+    def path(cut_s: float) -> list[Straight | Turn]:
+        """Round to some degrees beyond the course, then back at 30° to it."""
+        return [
+            Straight("arrival", (join_nm - 5.0) * 30.0), Turn("arc_turn", -(90.0 + lead), RATE_ONE),
+            Turn("arc", -(90.0 - lead + late_deg), bank), Turn("reversal_turn", -(120.0 - late_deg), RATE_ONE),
+            Straight("cut", cut_s), Turn("intercept", 30.0, RATE_ONE),
+        ]  # fmt: skip
+
+    near, far = (float(fly(path(seconds), (5.0, 0.0), 90.0).x_nm[-1]) for seconds in (20.0, 30.0))
+    flown = fly([*path(20.0 - 10.0 * near / (far - near)), Straight("inbound", 200.0)], (5.0, 0.0), 90.0)
+    beyond = -float(flown.x_nm.min())
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "intercept")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(beyond, abs=0.03))
+    turned_in_time = arc_at(CHARTED_NM) if side > 0 else arc_at(CHARTED_NM).mirrored()
+    assert one_of(debriefed(turned_in_time, chart=chart(side)), "intercept").measured == pytest.approx(0.0, abs=0.03)

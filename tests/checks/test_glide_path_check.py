@@ -144,3 +144,15 @@ def test_down_to_a_minimum_descent_altitude_the_path_is_for_information(minimum)
     # with a decision altitude the path leads to it
     decided = {"minimum": {"kind": "da", "altitude_ft": 900.0}}
     assert one_of(flown_at(low, runway=runway(), glide_path=path, **decided), "glide_path").verdict == "outside"
+
+
+@pytest.mark.parametrize(("off_deg", "verdict"), [(0.0, "inside"), (1.0, "outside")])
+def test_a_go_around_from_high_up_is_judged_down_to_its_climb(off_deg, verdict):
+    # on the path, or 1° off it 3.5 NM before, to 2.3 NM before the threshold, 780 ft above it; from there up at 800 ft/min
+    down = on_path(dipping(off_deg, 3.5))
+    begun = int(np.argmax(BEFORE_NM <= 2.3))
+    up = down[begun] + np.maximum(np.arange(len(down)) - begun, 0) / 60.0 * 800.0
+    finding = glide(np.where(np.arange(len(down)) < begun, down, up))
+    assert finding.verdict == verdict
+    assert finding.measured == pytest.approx(off_deg, abs=0.1)  # the corner of a climb at once is rounded by 20 ft
+    assert "down to the go-around" in finding.sentence

@@ -378,3 +378,28 @@ def test_the_sentence_gives_the_duration_of_level_flight(seconds):
     finding = minimum((*IN, *BUST, (end_nm, MDA_FT - 150.0), (end_nm - 2.0, 1900.0), (-4.0, 2600.0)))
     reported = int(finding.sentence.split(" for ")[1].split(" s,")[0])
     assert reported == pytest.approx(seconds, abs=4.0)  # rounded off at both ends by the smoothing
+
+
+GAP_EARLY = (second(4.7), second(2.9))  # of 54 s, from 1,550 ft down to 1,070 ft on the way to the minimum
+
+
+def test_a_bust_after_a_gap_on_final_is_seen():
+    heights = ((15.0, 1700.0), (5.0, 1700.0), *BUST, LONG_LEVEL, *CLIMB)
+    finding = minimum(heights, log=replace(NOISY, hole_s=GAP_EARLY))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)
+    assert result(heights, log=replace(NOISY, hole_s=GAP_EARLY))[0] == "outside"
+
+
+@pytest.mark.parametrize(
+    ("hole_nm", "overall_is"),
+    [((4.7, 3.5), "inside"), ((2.4, 1.0), "not assessed"), ((4.7, 0.8), "not assessed")],
+)
+def test_a_landing_after_a_gap_is_judged_but_for_what_the_gap_may_hide(hole_nm, overall_is):
+    # while high above the minimum; while level at it; and over where it was left, wherever that was
+    heights = (*TO_MDA, *path(3.0))
+    log = replace(NOISY, hole_s=(second(hole_nm[0]), second(hole_nm[1])))
+    approach = descended(heights, log=log)
+    assert approach.reversal.ending == "reached the runway"
+    assert one_of(approach, "minimum_altitude").verdict == "not assessed"
+    assert result(heights, log=log)[0] == overall_is

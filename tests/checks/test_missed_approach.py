@@ -29,7 +29,7 @@ from missed_flights import (
     missed_table,
     whole,
 )
-from synthetic import Chart, Segment, Straight, Turn
+from synthetic import START_S, Chart, Segment, Straight, Turn
 
 from analyzer.checks.finding import Finding
 from analyzer.debriefs.data import Approach
@@ -170,6 +170,50 @@ def test_a_turn_that_the_log_does_not_reach_is_not_judged():
         finding = found(check, flight, end_s=flight.flown.begins["missed_turn"] - 5.0)
         assert finding.verdict == "not assessed"
         assert "the log ends" in str(finding.reason)
+
+
+@pytest.mark.parametrize(("on_s", "verdict"), [(20.0, "not assessed"), (75.0, "outside"), (250.0, "outside")])
+def test_a_charted_turn_that_is_not_flown(on_s, verdict):
+    # at 500 ft/min the 1,400 ft to climb to first are reached 45.6 s after the missed approach point
+    flight = gone_around(straight_s=200.0, turn_deg=0.0, on_s=200.0)
+    due_s = flight.flown.begins["climb"] + (CLIMB_FT - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
+    approach = first_of(flight, end_s=due_s + on_s)
+    finding = one_of(approach, "missed_turn")
+    assert finding.verdict == verdict
+    course_flown = one_of(approach, "missed_course")
+    assert course_flown.verdict == "not assessed"
+    if verdict == "outside":
+        assert (finding.measured, finding.limit) == ("straight ahead", "right")
+        assert finding.place.time_s - START_S == pytest.approx(due_s, abs=2.0)
+        assert f"{on_s:.0f} s" in finding.sentence or f"{on_s - 1.0:.0f} s" in finding.sentence
+        assert "not flown" in str(course_flown.reason)
+        assert finding.lesson is not None
+        assert finding.lesson.advice.startswith(f"At {CLIMB_FT:,.0f} ft turn right")
+    else:
+        assert "the log ends" in str(finding.reason)
+
+
+def test_a_turn_begun_in_a_gap_of_the_log_has_no_altitude():
+    # the turn, above the 1,400 ft, begins 60 s after the climb; the last row before the gap is 40 s after it, at 1,353 ft
+    flight = gone_around()
+    begins = flight.flown.begins
+    log = replace(NOISY, hole_s=(begins["climb"] + 40.0, begins["to_hold"] + 10.0))
+    finding = one_of(flight.debrief(log=log).approaches[0], "missed_climb")
+    assert finding.verdict == "not assessed"
+    assert "in a gap" in str(finding.reason)
+
+
+@pytest.mark.parametrize("late_s", [20.0, 40.0])
+def test_a_creep_off_the_level_does_not_begin_the_climb(late_s):
+    # up by 30 ft in the 30 s before it, 60 ft/min, within the tolerance of any level
+    flight = gone_around(late_s=late_s)
+    climb_s = flight.flown.begins["climb"]
+    low_ft = MINIMUM_FT + 20.0
+    creeping = [point for point in flight.heights if point[0] < climb_s - 30.0]
+    creeping += [(climb_s - 30.0, low_ft), (climb_s, low_ft + 30.0), (climb_s + 237.0, low_ft + 2005.0)]
+    finding = found("missed_point", replace(flight, heights=creeping))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(late_s * A_SECOND, abs=2.0 * A_SECOND)
 
 
 @pytest.mark.parametrize(

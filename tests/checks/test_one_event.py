@@ -274,3 +274,14 @@ def test_the_minimum_of_a_fix_and_of_the_leg_two_minutes_before_are_one_event_wh
     approach = debriefed(APPROACH, log, Chart(floors_ft=floors, tables={"fixes": [FAF]}))
     assert IN - BACK > 200.0
     assert [c for c in outside(approach) if c in ("altitude_floor", "step_down")] == ["step_down"]
+
+
+def test_a_dip_below_the_minimum_and_back_is_one_event():
+    # on a longer arrival 200 ft down from 80 ft above the minimum, and back to it
+    longer = fly_approach(replace(PLAIN, arrival_s=300.0))
+    dip = [(0.0, 3080.0), (110.0, 3080.0), (130.0, 2880.0), (140.0, 2880.0), (160.0, 3080.0), (1e5, 3080.0)]
+    approach = debriefed(longer, replace(NOISY, altitude_ft=dip), Chart(floors_ft={"arrival": 3000.0}))
+    assert outside(approach) == ["altitude_floor"]
+    held = one_of(approach, "altitude_hold", leg="arrival")
+    assert held.measured == pytest.approx(200.0, abs=10.0)
+    assert "it follows from altitude floor" in str(held.reason)

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from checked import NOISY, PLAIN, all_of, debriefed, of_pattern
+from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
+from descents import MDA, TO_MDA, descended, path
 from hypothesis import given
 from hypothesis import strategies as st
 from patterns import fly_approach
@@ -27,6 +28,11 @@ def finding(verdict: str, check: str = "turn_bank", reason: str = "why", **value
     return Finding(check, "reversal", None, "A sentence.", verdict, reason=reason if verdict == NONE else None, **values)
 
 
+# down to 450 ft above the runway 5 NM before it; to the minimum, and from it 1.3 NM before the threshold on a path of 3°
+LEFT_EARLY = [
+    (((15.0, 1700.0), (7.0, 1700.0), (4.9, 950.0), *path(1.2)), "deg", MDA),
+    ((*TO_MDA, *path(3.0)), "NM", {**MDA, "visual_descent_point_nm": 0.7}),
+]
 SKIPPED = finding(NONE, "no_reversal", measured="none", limit="procedure-turn")
 made = st.builds(
     finding, st.sampled_from([INSIDE, OUTSIDE, CLOSE, NONE]), st.sampled_from(NAMES), st.sampled_from(["why", INFORMS])
@@ -311,3 +317,12 @@ def test_a_reversal_that_was_not_flown_is_said_before_what_is_too_close():
     result, why = overall([finding(CLOSE, "altitude_floor"), SKIPPED], COMPLETE)
     assert result == CLOSE
     assert why.startswith("the charted reversal was not flown; 1 of 1 findings")
+
+
+@pytest.mark.parametrize(("heights", "unit", "minimum"), LEFT_EARLY)
+def test_a_minimum_left_too_early_is_ranked_among_the_others_whatever_its_unit(heights, unit, minimum):
+    # 14 CFR 91.175(c)(1) and AIM 5-4-5 h: off by an angle or a distance, not by feet
+    early = one_of(descended(heights, minimum=minimum), "minimum_altitude")
+    assert (early.verdict, early.unit) == (OUTSIDE, unit)
+    slightly = replace(early, check="turn_bank", unit="deg", limit=30.0, measured=30.5, margin=-0.5)
+    assert [one.check for one in grouped([slightly, early])[0][1]] == ["minimum_altitude", "turn_bank"]

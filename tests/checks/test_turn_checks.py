@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of
 from patterns import TWO_OVER_RATE_S, Pattern, fly_approach
-from synthetic import CALM, CHARTED, HERE, START_S, Chart, Log, Place, Straight, Turn
+from synthetic import CALM, CHARTED, HERE, START_S, Chart, Log, Place, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.overall import informs
@@ -201,3 +201,21 @@ def test_a_recorded_bank_that_scatters_is_known_less_well():
         assert finding.verdict != "outside"
         if finding.measured is not None and finding.sd is not None:
             assert finding.measured == pytest.approx(20.0, abs=2.5 * finding.sd)
+
+
+@pytest.mark.parametrize(("bank_deg", "count"), [(20.0, 0), (27.0, 0), (42.0, 1)])
+def test_thirty_degrees_hold_in_a_turn_onto_the_course_too(bank_deg, count):
+    # FAA-H-8083-15B chapter 7, Procedure Turn: not above 30°, whatever the turn; 60° of it, rolled into at 10° a second
+    out = [Straight("arrival", 90.0), Straight("outbound", 120.0), Turn("offset_turn", 45.0, 18.0), Straight("leg", 45.0)]
+
+    def back(cut_s: float) -> list[Straight | Turn]:
+        cut = [Turn("reversal_turn", -165.0, 18.0), Straight("cut", cut_s)]
+        return [*out, *cut, Turn("onto", -60.0, bank_deg), Straight("inbound", 300.0)]
+
+    near, far = (float(fly(back(seconds)[:-1], (0.0, -3.0), roll_deg_s=10.0).x_nm[-1]) for seconds in (5.0, 15.0))
+    flown = fly(back(5.0 - 10.0 * near / (far - near)), (0.0, -3.0), roll_deg_s=10.0)
+    found = [f for f in all_of(debriefed(flown, replace(NOISY, noise_m=0.3)), "turn_bank") if f.part not in TURNS]
+    assert [finding.verdict for finding in found] == ["outside"] * count
+    for finding in found:
+        assert finding.measured == pytest.approx(bank_deg, abs=5.0)
+        assert flown.begins["onto"] - 1.0 < finding.place.time_s - START_S < flown.begins["inbound"] + 1.0

@@ -155,8 +155,16 @@ def test_who_turns_off_and_climbs_within_three_minutes_went_around():
 
 
 def test_a_log_that_breaks_off():
-    broken = replace(TO_THE_RUNWAY, hole_s=(IN + 60.0, IN + 120.0))
-    assert of(log=broken, **RUNWAY).ending == "log breaks off"
+    # the course is left in the gap
+    away = fly([Straight("inbound", 360.0), Turn("off", 90.0, 18.0), Straight("away", 260.0)], (0.0, 10.0), 180.0)
+    broken = of(away, replace(NOISY, altitude_ft=1500.0, hole_s=(350.0, 410.0)), **RUNWAY)
+    assert broken.ending == "log breaks off"
+    assert broken.parts[-1].end_s - START_S == pytest.approx(350.0, abs=1.0)
+
+
+def test_a_gap_whose_ends_fit_one_flight_along_the_course_is_no_end():
+    gap = replace(TO_THE_RUNWAY, hole_s=(IN + 60.0, IN + 120.0))
+    assert of(log=gap, **RUNWAY).ending == "reached the runway"
 
 
 def test_a_log_that_ends_on_it():
