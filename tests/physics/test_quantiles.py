@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyzer.physics.quantiles import median, quantile
+from analyzer.physics.quantiles import median, quantile, sum_of_smallest
 
 values = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=40)
 
@@ -24,3 +24,12 @@ def test_half_of_the_values_lie_below_the_median(numbers):
 
 def test_a_nan_makes_the_quantile_nan():
     assert math.isnan(median(np.array([1.0, math.nan, 2.0])))
+
+
+@pytest.mark.parametrize("digits", [0, 1, 12])
+@pytest.mark.parametrize("share", [0.01, 0.5, 0.8, 0.999])
+def test_the_sum_of_the_smallest_of_many_is_that_of_the_sorted(digits, share):
+    """Also where many are equal, so that the sample says nothing exact."""
+    values = np.round(np.random.default_rng(5).normal(0.0, 1.0, 100_000) ** 2, digits)
+    count = int(share * len(values))
+    assert sum_of_smallest(values.copy(), count) == pytest.approx(float(np.sort(values)[:count].sum()), rel=1e-12)
