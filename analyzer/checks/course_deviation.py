@@ -25,6 +25,7 @@ _NEAR_STATION_M = 1.0 * NM  # closer, an angle says little about the flying
 _SETTLED_RAD = 5.0 * DEG  # the peaks of the figures count once the aircraft was this close to the course
 _CLOSING_RAD = 3.0 * DEG  # angle of the track towards the course from which it is being intercepted
 _ON_IT = 0.1  # share of full scale: on the course, whatever the track
+_OVER_FIX_S, _TURNING_RAD_S = 60.0, 1.0 * DEG  # how long half a circle at standard rate takes
 _LEAST_NOT_CLOSING_S = 10  # states are a second apart
 
 
@@ -93,8 +94,13 @@ def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
 
 
 def not_closing(states: States, shown: Needle, counted: BoolArray, course_rad: float) -> BoolArray:
-    """Where the track does not converge on a course that is never tracked; nowhere if that is for less than ten seconds."""
-    off = counted & (_closing(states, shown, course_rad) < _CLOSING_RAD)
+    """Where the track does not converge on a course that is never tracked; nowhere if that is for less than ten seconds.
+
+    A turn over the fix, which leads to where the course is intercepted from, is no part of it.
+    """
+    over_fix = (states.time_s - states.time_s[:1] < _OVER_FIX_S) & (np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S)
+    turned = ~np.logical_or.accumulate(over_fix[::-1])[::-1]  # from the last of the turn on
+    off = counted & turned & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     return off if int(off.sum()) >= _LEAST_NOT_CLOSING_S else np.zeros_like(off)
 
 

@@ -7,7 +7,7 @@ one event for as long as the aircraft stays below it, and so is one above a maxi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -157,18 +157,28 @@ def once(findings: Sequence[Finding], states: States | None = None) -> tuple[Fin
     `states` are those of the flight, for its altitudes: without them it is not known what stayed beyond a limit.
     """
     outside = [finding for finding in findings if finding.verdict == OUTSIDE]
-    results: list[Finding] = []
+    causes: dict[int, Finding] = {}
     for finding in findings:
-        causes = (
+        of_it = (
             cause
             for row in _ROWS
             if row.effect == finding.check and finding.verdict in row.verdicts
             for cause in outside
             if cause.check == row.cause and row.of(cause, finding) and (not row.stayed or _stayed(states, cause, finding))
         )
-        cause = next(causes, None)
-        results.append(finding if cause is None else _following(finding, cause))
-    return tuple(results)
+        cause = next(of_it, None)
+        if cause is not None:
+            causes[id(finding)] = cause
+    return tuple(_following(one, _first(causes, causes[id(one)])) if id(one) in causes else one for one in findings)
+
+
+def _first(causes: Mapping[int, Finding], cause: Finding) -> Finding:
+    """The finding that counts, at the end of what follows from what."""
+    seen: set[int] = set()
+    while id(cause) in causes and id(cause) not in seen:
+        seen.add(id(cause))
+        cause = causes[id(cause)]
+    return cause
 
 
 def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
@@ -184,6 +194,7 @@ def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
 
 
 def _following(finding: Finding, cause: Finding) -> Finding:
-    where = (cause.part or cause.leg).replace("_", " ")
+    # where its sentence has it: altitudes are of legs
+    where = (cause.leg if cause.basis == "altitude" else cause.part or cause.leg).replace("_", " ")
     reason = f"it follows from {check_name(cause.check, cause.unit)} ({where}) and is counted there"
     return replace(finding, verdict=NOT_ASSESSED, reason=reason)

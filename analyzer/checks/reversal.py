@@ -15,7 +15,7 @@ from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.physics import geodesy
-from analyzer.physics.units import NM
+from analyzer.physics.units import NM, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["CHECKS", "distance_limit", "reversal_side"]
@@ -159,6 +159,8 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     ----------
     .. [1] FAA Aeronautical Information Manual 5-4-9 a.1.
     """
+    if context.reversal.flown == "arc":
+        return _way_round(context)
     flown, charted = context.reversal.side, context.motion.charted.side
     if flown is None or charted is None:
         return ()
@@ -194,6 +196,31 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _way_round(context: Context) -> tuple[Finding, ...]:
+    """The way round its centre that the charted arc was flown, where the chart says which."""
+    part, charted = context.reversal.part("arc"), context.motion.charted
+    latitude, longitude = charted.arc_latitude_rad, charted.arc_longitude_rad
+    if part is None or charted.turn is None or latitude is None or longitude is None:
+        return ()
+    states = context.motion.states.between(part.start_s, part.end_s)
+    _, bearing = geodesy.inverse_near(latitude, longitude, states.latitude_rad, states.longitude_rad)
+    flown = 1 if float(np.sum(wrap(np.diff(bearing)))) > 0.0 else -1
+    agree, word, wanted = flown == charted.turn, side_word(flown), side_word(charted.turn)
+    return (
+        Finding(
+            check="reversal_side",
+            leg=part.leg,
+            part=part.name,
+            sentence=f"Arc flown to the {word}, {'as charted' if agree else f'but charted to the {wanted}'}.",
+            verdict=INSIDE if agree else OUTSIDE,
+            measured=word,
+            limit=wanted,
+            source="charted",
+            place=context.place(part.start_s),
+        ),
+    )
+
+
 def _astray_words(astray: _Astray | None, side: int, agree: bool) -> str:
     """The end of a sentence on an excursion to the uncharted side; empty if it is too small to report."""
     if astray is None or astray.farthest_m < _STRAYED_M:
@@ -220,7 +247,8 @@ CHECKS = (
     Check(
         "reversal_side",
         reversal_side,
-        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold.",
+        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the way round "
+        "of an arc.",
         "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,

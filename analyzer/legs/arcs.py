@@ -22,7 +22,7 @@ _UNLIKE_RAD, _UNLIKE_SHARE = 12.0 * DEG, 0.2
 # An arc has one radius: it strays from it by no more than this, at least and of the radius, and does not drift in or out by
 # more than a share of the way flown.
 _STRAYS_M, _STRAYS_SHARE, _DRIFT_SHARE = 1.0 * NM, 0.05, 0.1
-_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 1.5 * NM, 0.2  # flown so far off a charted arc, it is still meant to be that one
+_NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 2.5 * NM, 0.25  # flown so far off a charted arc, it is still meant to be that one
 
 
 @dataclass(frozen=True)

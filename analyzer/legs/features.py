@@ -32,7 +32,7 @@ _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
 # 20° of bank; one at 15° has 1.4 of them.
 _LEAD_RADII, _SHALLOW_RADII, _LEAD_MARGIN_M = 3.0, 1.4, 0.5 * NM
 _LATE_S = 10.0  # after passing the fix a pilot may go straight on before the entry turn
-_ARC_SD_M, _ARC_SD_SHARE = 0.5 * NM, 0.05  # off a charted arc, at least and of its radius
+_ARC_SD_M, _ARC_SD_SHARE = 1.0 * NM, 0.1  # off a charted arc, at least and of its radius
 
 
 @dataclass(frozen=True, eq=False)

@@ -31,6 +31,7 @@ _INBOUND_LEAST_M = 1.0 * NM  # on the inbound course before the fix, of an appro
 _TURNED_BACK_RAD = 150.0 * DEG  # since passing the fix: a reversal of some shape, not a straight-in
 # A straight-in that is neither all that the log holds nor its end: so far on the course, and coming down so much.
 _ON_COURSE_M, _CAME_DOWN_M = 3.0 * NM, 300.0 * FT
+_HIGH_ABOVE_M = 1500.0 * FT  # above the highest charted minimum, where no approach is flown; no source
 # One that does not come down so much for so long before the inbound course and after the fix, or goes so far on, is none.
 _LEVEL_S, _FAR_BEYOND_M = 360.0, 15.0 * NM
 
@@ -48,7 +49,8 @@ def find_reversals(motion: Motion, named: AtPassage = NOTHING_NAMED) -> tuple[Re
     approaches += _led(motion, passages, approaches, named)
     approaches += _between(motion, passages, approaches)
     approaches += _arcs_left(motion, approaches)
-    found = tuple(sorted(_without_surveys(motion, approaches), key=lambda one: one.begun_s))
+    low_enough = [one for one in approaches if not _high_above(motion, one)]
+    found = tuple(sorted(_without_surveys(motion, low_enough), key=lambda one: one.begun_s))
     if not named:
         return found
     by_itself = find_reversals(motion)
@@ -72,6 +74,18 @@ def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversa
         or one.ending == "reached the runway"
         or not any(survey.holds(at_s) for survey in surveys for at_s in _flown_at_s(one))
     ]
+
+
+def _high_above(motion: Motion, approach: Reversal) -> bool:
+    """Whether the fix is crossed en route, and crossed again: high above all that is charted, and not established before it."""
+    floors = motion.charted.floors_m.values()
+    ended = approach.ending not in (None, "turned away")
+    if approach.flown == "arc" or approach.named is not None or ended or not floors:
+        return False
+    if approach.established_s is not None and motion.distance_at(approach.established_s) > _INBOUND_LEAST_M:
+        return False
+    crossed_m = [motion.altitude_at(passage.time_s) for passage in approach.passages]
+    return len(crossed_m) > 1 and all(altitude > max(floors) + _HIGH_ABOVE_M for altitude in crossed_m)
 
 
 def _flown_at_s(approach: Reversal) -> tuple[float, ...]:

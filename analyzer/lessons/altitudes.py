@@ -30,6 +30,8 @@ __all__ = ["learn_ceiling", "learn_floor", "learn_minimum", "learn_step_down_fix
 _PATH_RAD = 3.0 * DEG
 _CROSSING_M = 50.0 * FT
 _WENT_ON_M = 100.0 * FT  # farther below a minimum, the descent continued through it
+_LEVEL_AT_M = 250.0 * FT  # above a minimum, at most, where it is held
+_NEARLY_SHARE = 0.5
 _PASSING_S = 15.0  # over which the rate of descent at a decision altitude is measured
 
 
@@ -43,6 +45,7 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     if low is None:
         return _climb_on(context, finding, floor) if finding.leg == "hold" else None
     early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
+    early = early and low.begun_s is not None and _to_the_next(context, finding, low.begun_s, floor)
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (
             f"The descent {fact_or_possible(finding, 'was', 'may have been')} begun at {clock(low.begun_s)}"
@@ -54,6 +57,17 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
         minimum = context.height.text(floor)
         return Lesson(_sagged(finding), f"Hold {minimum} or higher; add power and climb as soon as it is below.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
+
+
+def _to_the_next(context: Context, finding: Finding, begun_s: float, floor: float) -> bool:
+    """Whether a descent led to the altitude of the next leg: from the level of this one, or nearly down to that of the next.
+
+    One from higher up that was levelled off in between is the descent of this leg, and went too far.
+    """
+    after = context.motion.charted.floors_m.get("inbound")
+    lowest = floor - _below_m(context, finding)
+    down_to_it = after is not None and lowest < after + _NEARLY_SHARE * (floor - after)
+    return context.motion.altitude_at(begun_s) - floor <= _LEVEL_AT_M or down_to_it
 
 
 def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:

@@ -136,3 +136,19 @@ def test_who_stays_on_the_arc_beyond_the_inbound_course_has_overshot_it(late_deg
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(beyond, abs=0.03))
     turned_in_time = arc_at(CHARTED_NM) if side > 0 else arc_at(CHARTED_NM).mirrored()
     assert one_of(debriefed(turned_in_time, chart=chart(side)), "intercept").measured == pytest.approx(0.0, abs=0.03)
+
+
+@pytest.mark.parametrize("charted", ["left", "right"])
+@pytest.mark.parametrize("flown", ["left", "right"])
+def test_the_way_round_the_centre_is_the_charted_one(flown, charted):
+    turned = arc_at(CHARTED_NM) if flown == "left" else arc_at(CHARTED_NM).mirrored()
+    finding = one_of(debriefed(turned, chart=chart(1 if charted == "left" else -1)), "reversal_side")
+    assert (finding.measured, finding.limit) == (flown, charted)
+    assert finding.verdict == ("inside" if flown == charted else "outside")
+
+
+@pytest.mark.parametrize("flown_nm", [8.0, 12.0])
+def test_an_arc_two_miles_off_is_the_charted_one_flown_badly(flown_nm):
+    # FAA-S-ACS-8C IR.V.A.S6: DME arc ±1 NM
+    finding = one_of(debriefed(arc_at(flown_nm), chart=chart()), "arc_radius")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(2.0, abs=0.02))

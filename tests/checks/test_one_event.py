@@ -285,3 +285,19 @@ def test_a_dip_below_the_minimum_and_back_is_one_event():
     held = one_of(approach, "altitude_hold", leg="arrival")
     assert held.measured == pytest.approx(200.0, abs=10.0)
     assert "it follows from altitude floor" in str(held.reason)
+
+
+def test_one_level_below_a_minimum_is_counted_once_and_what_follows_names_what_counts():
+    # down from the arrival's level through the 2,600 ft of the next two legs, and level 250 ft below until inbound
+    low = (*GOOD[:2], (OUT + 65.0, 2350.0), (BACK + 20.0, 2350.0), (BACK + 60.0, 1900.0), (1e5, 1900.0))
+    approach = flown_at(*low)
+    assert outside(approach) == ["altitude_floor"]
+    counted = next(finding for finding in approach.findings if finding.verdict == "outside")
+    for finding in approach.findings:
+        if "it follows from" in str(finding.reason):
+            assert f"altitude floor ({counted.leg})" in str(finding.reason)
+    assert {"altitude_floor", "descent_timing"} <= set(followers(approach))
+    # it was the descent of these legs that went too far, and not that to the inbound altitude begun too early
+    assert counted.lesson is not None
+    assert "continued through the minimum" in str(counted.lesson.cause)
+    assert "begin to level off" in str(counted.lesson.advice)
