@@ -1,7 +1,7 @@
 """Every limit of every standard that ships, against its publication; checks and limits refer to each other consistently."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,7 @@ from analyzer.checks.finding import Context
 from analyzer.checks.limits import SEEN, Limit, Standard
 from analyzer.checks.run import CHECKS, LIMITS, OPTIONAL_LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
+from analyzer.frozen import dataclass
 from analyzer.vocabulary import CHECK_NAMES
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
