@@ -18,6 +18,7 @@ from analyzer.track.order import drop_repeated_instants, drop_repeated_records, 
 from analyzer.track.samples import Samples
 from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
+from analyzer.track.stale import drop_stale
 from analyzer.track.track import Gap, Note, counted
 
 __all__ = ["REPAIRS", "Repair", "find_gaps", "repair"]
@@ -80,6 +81,7 @@ REPAIRS: tuple[Repair, ...] = (
     put_in_order,
     drop_repeated_records,
     drop_repeated_instants,
+    drop_stale,
     drop_frozen,
     close_pauses,
     slow_down,
