@@ -12,7 +12,7 @@ import numpy.typing as npt
 from analyzer.physics.units import KT, BoolArray
 from analyzer.track.rounding import last_digit_rad
 from analyzer.track.samples import Samples
-from analyzer.track.steps import separation_m
+from analyzer.track.steps import plane_m, separation_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_stale"]
@@ -20,14 +20,16 @@ __all__ = ["drop_stale"]
 _WITHIN_S = 20.0
 _FLYING_MPS = 30.0 * KT
 _UNITS = 3.0  # of the last digit: on a coarse lattice a flight may step back and forth
+_USUAL = 5.0  # times what the log's positions usually are off the middle of their neighbours
 _EARTH_RADIUS_M = 6_371_008.8
 
 
 def drop_stale(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without records whose position equals, digit for digit, one of the last 20 s from which the flight has gone on since.
 
-    It has gone on where the sound records on either side are at flying speed from that position, the later one further off. An
-    aircraft at rest stays, as do positions that are repeated without another between them.
+    It has gone on where the sound record before is so far from that position that neither noise nor rounding explains it, at
+    flying speed, and the one after is further off. An aircraft at rest stays, as do positions that are repeated without
+    another between them.
     """
     moved = (np.diff(samples.latitude_rad) != 0.0) | (np.diff(samples.longitude_rad) != 0.0)
     starts = np.concatenate(([0], np.flatnonzero(moved) + 1))
@@ -73,6 +75,9 @@ def _gone_on(
     left_m, onward_m = separation_m(samples, origin, before), separation_m(samples, origin, after)
     digit_m = _EARTH_RADIUS_M * max(last_digit_rad(samples.latitude_rad), last_digit_rad(samples.longitude_rad))
     elapsed_s = samples.time_s[before] - samples.time_s[origin]
-    gone: BoolArray = (left_m > _UNITS * digit_m) & (left_m >= _FLYING_MPS * elapsed_s) & (elapsed_s > 0.0)
+    usual_m = 0.5 * float(np.median(np.hypot(*(np.diff(values, n=2) for values in plane_m(samples)))))
+    gone: BoolArray = (
+        (left_m > max(_UNITS * digit_m, _USUAL * usual_m)) & (left_m >= _FLYING_MPS * elapsed_s) & (elapsed_s > 0.0)
+    )
     goes_on: BoolArray = (onward_m > left_m) | (place == len(sound))  # nothing follows the last records
     return gone & goes_on
