@@ -21,6 +21,7 @@ from analyzer.track.csv_header import (
     units_below,
 )
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
+from analyzer.track.lost_power import without_nuls
 from analyzer.track.plain_cells import plain_columns
 from analyzer.track.raw_table import RawTable, unique
 from analyzer.track.track import Note, counted
@@ -132,16 +133,20 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             return data.decode(wide), [Note("the text is UTF-16 without the mark that says so: read as that")]
         except UnicodeDecodeError as error:
             raise LogError(f"{file}: looks like {wide} text but is not: save it as UTF-8") from error
+    cut: list[Note] = []
     if b"\0" in data:
-        raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
+        text = without_nuls(data)
+        if text is None:
+            raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
+        data, cut = text
     try:
-        return data.decode("utf-8"), []
+        return data.decode("utf-8"), cut
     except UnicodeDecodeError:
-        note = Note("the text is not UTF-8: read as Latin-1 (Windows-1252)")
+        notes = [*cut, Note("the text is not UTF-8: read as Latin-1 (Windows-1252)")]
         try:
-            return data.decode("cp1252"), [note]
+            return data.decode("cp1252"), notes
         except UnicodeDecodeError:
-            return data.decode("latin-1"), [note]
+            return data.decode("latin-1"), notes
 
 
 def _wide(head: bytes) -> str | None:
