@@ -13,6 +13,7 @@ import numpy as np
 from analyzer.errors import LogError
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
+from analyzer.track.displaced import drop_displaced
 from analyzer.track.ground import drop_ground
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
@@ -87,6 +88,7 @@ REPAIRS: tuple[Repair, ...] = (
     slow_down,
     drop_jumps,
     drop_spikes,
+    drop_displaced,
     drop_missing_altitudes,
     drop_altitude_spikes,
     drop_dips,
