@@ -34,6 +34,7 @@ _LAGS_S = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # a wander lasts a minute or more
 _EVEN = 0.05  # of the span of a difference: how far its samples may be from even steps
 _LEAST_DIFFERENCES, _LEAST_LAGS = 100, 4
 _NOTHING_M2 = 1e-12
+_BY_CHANCE = 1e-6  # of the greatest mean square: differences of coarse positions that are zero at one lag and not at others
 _KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal values, as a share of the variance
 # which of the three terms may be there at once, a row each
 _SHAPES = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [0, 1, 1], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=float)
@@ -110,6 +111,8 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
     seen = square > _NOTHING_M2
     if int(seen.sum()) < _LEAST_LAGS:
         return Noise(0.0, 0.0, measured=True)  # made, not received: nothing but the rounding of a computer
+    if square[seen].min() < _BY_CHANCE * square.max():
+        return Noise(math.nan, assumed_density, measured=False)
     white, walk = _split(lag_s[seen], square[seen])
     return Noise(math.sqrt(white), walk, measured=True)
 

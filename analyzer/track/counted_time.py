@@ -15,12 +15,15 @@ from analyzer.track.instants import EARLIEST_S, EPOCH_UNITS, may_be_epoch
 from analyzer.track.midnights import DAY_S, follow_midnights
 from analyzer.track.quantities import GPS_UNIT
 from analyzer.track.raw_table import numbers
+from analyzer.track.spreadsheet_time import are_days, day_serial_seconds
 from analyzer.track.track import Note
 
 __all__ = ["read_numbers"]
 
 _BEGIN_S = 60.0  # elapsed time begins within so much of zero, in a log whose seconds of the day do not
 _CLOCK_DIGITS = re.compile(r"\d{5,6}(?:\.\d*)?", re.ASCII)
+_FEW_DIGITS = re.compile(r"\d{1,4}(?:\.\d*)?", re.ASCII)  # the same between midnight and one o'clock, without leading zeros
+_RUNS_ON = 1.5  # times the usual step: a clock's into the next minute
 _ENOUGH_ROWS, _ENOUGH_SECONDS = 20, 3  # rows, and different seconds among them, that show numbers to be hhmmss
 _GPS_UNTIL_S = 2_051_222_400.0  # 2035-01-01: what would be later as GPS time is taken as seconds since 1970
 
@@ -36,6 +39,14 @@ def read_numbers(column: TimeColumn) -> Clock:
     stated = (unit.text, unit.factor) if unit and unit.kind == "time" else None
     if "gps_week" in column.matched.by_quantity:
         return _of_weeks(column, values * (stated or EPOCH_UNITS[0])[1])
+    if are_days(values):
+        note = Note(f"the numbers in {column.name!r} are days since 1899-12-30, as spreadsheets count them")
+        seconds = day_serial_seconds(column.cells, values, column.table.decimal)
+        known = np.isfinite(seconds)
+        return Clock(seconds, "days since 1899-12-30", "a date by its size", notes=(note,), without_zone=known)
+    if stated is None and "date" in column.matched.by_quantity and are_days(values, 0.0, 1.0):
+        note = Note(f"the numbers in {column.name!r} are fractions of the day, as spreadsheets count them")
+        return _of_day(column, day_serial_seconds(column.cells, values, column.table.decimal), "days since midnight", note)
     if stated is None and _are_clock_digits(column, values):
         hours, minutes = np.floor(values / 10_000.0), np.floor(values / 100.0) % 100.0
         note = Note(f"the numbers in {column.name!r} are clock times, hhmmss: no second or minute is above 59")
@@ -50,14 +61,23 @@ def read_numbers(column: TimeColumn) -> Clock:
 
 
 def _are_clock_digits(column: TimeColumn, values: FloatArray) -> bool:
-    """Whether five or six digits run as a clock does: to 59 and on with the next minute, over enough rows to show it."""
+    """Whether five or six digits run as a clock does: to 59 and on with the next minute, over enough rows to show it.
+
+    Fewer digits, from which leading zeros were lost, must run on evenly into every next minute, too.
+    """
     known = values[np.isfinite(values)]
-    if len(known) < _ENOUGH_ROWS or not _CLOCK_DIGITS.fullmatch(column.cells[column.first]):
+    cell = column.cells[column.first]
+    few = _FEW_DIGITS.fullmatch(cell) is not None
+    if len(known) < _ENOUGH_ROWS or not (few or _CLOCK_DIGITS.fullmatch(cell)):
         return False
     seconds, minutes = known % 100.0, np.floor(known / 100.0)
     fits = (seconds < 60.0) & (minutes % 100.0 < 60.0) & (known < 240_000.0) & (known >= 0.0)
     several = len(np.unique(np.floor(seconds))) >= _ENOUGH_SECONDS
-    return bool(fits.all()) and several and bool((np.diff(minutes) != 0.0).any())
+    next_minute = np.diff(minutes) != 0.0
+    if not (fits.all() and several and next_minute.any()):
+        return False
+    steps = np.diff(np.floor(minutes / 100.0) * 3600.0 + minutes % 100.0 * 60.0 + seconds)
+    return not few or bool((np.abs(steps[next_minute]) <= _RUNS_ON * np.median(np.abs(steps))).all())
 
 
 def _are_of_the_day(column: TimeColumn, seconds: FloatArray) -> bool:

@@ -21,6 +21,7 @@ from analyzer.track.csv_header import (
     units_below,
 )
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
+from analyzer.track.lost_power import without_nuls
 from analyzer.track.plain_cells import plain_columns
 from analyzer.track.raw_table import RawTable, unique
 from analyzer.track.track import Note, counted
@@ -28,6 +29,7 @@ from analyzer.track.track import Note, counted
 __all__ = ["read_csv"]
 
 _LOOKED_AT = 60  # rows that decide on the decimal mark
+_MOST_WIDER = 0.2  # of the rows: some have a stray delimiter, so many are written otherwise than the header
 _LONGEST_ROW = 100  # lines that one quoted cell may span before its quote is taken as never closed
 _COMMA_NUMBER = re.compile(r"[+-]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+")
@@ -132,16 +134,20 @@ def _decoded(data: bytes, file: str) -> tuple[str, list[Note]]:
             return data.decode(wide), [Note("the text is UTF-16 without the mark that says so: read as that")]
         except UnicodeDecodeError as error:
             raise LogError(f"{file}: looks like {wide} text but is not: save it as UTF-8") from error
+    cut: list[Note] = []
     if b"\0" in data:
-        raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
+        text = without_nuls(data)
+        if text is None:
+            raise LogError(f"{file}: not a text file, so no log in a format that is read here: export the log as CSV or GPX")
+        data, cut = text
     try:
-        return data.decode("utf-8"), []
+        return data.decode("utf-8"), cut
     except UnicodeDecodeError:
-        note = Note("the text is not UTF-8: read as Latin-1 (Windows-1252)")
+        notes = [*cut, Note("the text is not UTF-8: read as Latin-1 (Windows-1252)")]
         try:
-            return data.decode("cp1252"), [note]
+            return data.decode("cp1252"), notes
         except UnicodeDecodeError:
-            return data.decode("latin-1"), [note]
+            return data.decode("latin-1"), notes
 
 
 def _wide(head: bytes) -> str | None:
@@ -168,7 +174,9 @@ def _body(lines: Sequence[str], kept: Sequence[int], header: Header, file: str) 
             columns = [[cell.strip() for cell in column] for column in columns]
         return _Body(list(columns), [number + 1 for number in kept])
     table, begins = _rows(rows, kept, delimiter, file)
-    return _rectangular(table, begins, width, ended=not lines[-1])
+    body = _rectangular(table, begins, width, ended=not lines[-1])
+    _check_width(table, begins, body, width, file)
+    return body
 
 
 def _rows(lines: Sequence[str], kept: Sequence[int], delimiter: str, file: str) -> tuple[list[list[str]], list[int]]:
@@ -208,6 +216,19 @@ def _rectangular(rows: list[list[str]], begins: list[int], width: int, *, ended:
     padding = [""] * width
     even = [(rows[place] + padding)[:width] for place in fitting]
     return _Body([list(column) for column in zip(*even, strict=True)], [begins[place] for place in fitting], tuple(notes))
+
+
+def _check_width(rows: Sequence[Sequence[str]], begins: Sequence[int], body: _Body, width: int, file: str) -> None:
+    """Raise `LogError` where so many rows have more cells than the header that they are no accident."""
+    wider = len(rows) - len(body.lines)
+    if wider <= _MOST_WIDER * len(rows) or wider <= 1:
+        return
+    place, row = next((place, row) for place, row in enumerate(rows) if any(row[width:]))
+    raise LogError(
+        f"{file}: {wider:,} of {len(rows):,} rows have more cells than the header, which has {width}; the first has {len(row)},"
+        f" on line {begins[place]}: {','.join(row)[:80]!r}. Is a comma the thousands mark? Export the log without it,"
+        " or with numbers in quotation marks; else repair the header"
+    )
 
 
 def _decimal(columns: Sequence[Sequence[str]]) -> str:

@@ -9,7 +9,9 @@ one row as in the next.
 A difference counts as loud where it is beyond rounding. With a lag of m rows a fourth difference shows a change of the third
 derivative m³ times as large, but 4 m - 1 rows reach across each fix. The fixes are believed where the loud rows keep to those
 places in so many intervals that by chance they would hardly do so, and in several intervals one after the other: single
-manoeuvres at regular times are no fixes.
+manoeuvres at regular times are no fixes. Where a log has a hole in every interval, only rows far enough from it have
+differences at all. Chance is therefore reckoned from the rows that have one, and curves that no difference shows are not
+believed.
 """
 
 from __future__ import annotations
@@ -123,13 +125,18 @@ class _Rows:
 
 
 def _polynomial_between(rows: _Rows, order: int, phase: _Phase) -> bool:
-    """Whether differences that reach from fix to fix, but not beyond, are zero too: regular manoeuvres leave curves between."""
+    """Whether differences that reach from fix to fix, but not beyond, are zero too: regular manoeuvres leave curves between.
+
+    Where holes leave no such difference, nothing shows it.
+    """
     lag = phase.rows // order
     middle, square = rows.differences(order, lag)
     off = (middle - phase.first + phase.rows // 2) % phase.rows - phase.rows // 2
     across = np.abs(off) <= (order * lag - 1) // 2
-    if across.all() or not across.any():
-        return not across.any()
+    if across.all():
+        return False
+    if not across.any():
+        return True
     bent = square[~across] > max(rows.rounded(order), _BENT_SHARE * float(square[across].mean()))
     return bool(bent.mean() <= 1.0 - _KEEP_TO)
 
@@ -147,7 +154,7 @@ def _phases(rows: _Rows, order: int, lag: int) -> Iterator[_Phase]:
         return
     shortest = span if lag == 1 else math.ceil((2 * reach + 1) / (1.0 - _SILENT_SHARE))
     for interval, first in _kept_to(at, size, shortest, reach):
-        phase = _phase(at, size, interval, first, reach)
+        phase = _phase(middle, at, size, interval, first, reach)
         if phase is not None:
             yield phase
 
@@ -201,8 +208,11 @@ def _in_long_runs(at: _Places, longest: int) -> float:
     return float(runs[runs > longest].sum()) / len(at)
 
 
-def _phase(at: _Places, size: FloatArray, rows: int, first: int, reach: int) -> _Phase | None:
-    """The phase of loud rows at an interval and a first place that they keep to; None where it is not certain enough."""
+def _phase(middle: _Places, at: _Places, size: FloatArray, rows: int, first: int, reach: int) -> _Phase | None:
+    """The phase of loud rows at an interval and a first place that they keep to; None where it is not certain enough.
+
+    `middle` are all rows that have a difference.
+    """
     interval, off = np.divmod(at - first + rows // 2, rows)
     off -= rows // 2
     near = np.abs(off) <= reach
@@ -210,7 +220,9 @@ def _phase(at: _Places, size: FloatArray, rows: int, first: int, reach: int) -> 
     chains = np.diff(np.concatenate([[0], np.flatnonzero(np.diff(loud) > 1) + 1, [len(loud)]]))
     if chains[chains >= _CHAIN].sum() < _IN_CHAINS * len(loud):
         return None
-    if len(loud) * math.log(rows / (2 * reach + 1)) < _CERTAIN:
+    # by chance a loud row would be near a fix as often as any row that has a difference
+    by_chance = float(np.mean((middle - first + reach) % rows <= 2 * reach))
+    if -len(loud) * math.log(by_chance) < _CERTAIN:
         return None
     # of intervals that pass, the one to which the loud rows keep closest: the width of an even spread of the same variance
     width = 1.0 + math.sqrt(12.0 * float(np.average(off.astype(float) ** 2, weights=size)))

@@ -25,8 +25,8 @@ def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     speed = _mean_speed_mps(samples)
     if speed.max() < _FLIGHT_MPS:
         text = (
-            f"never faster than {speed.max() / KT:.0f} kt: this log holds no flight, or its positions are in another unit"
-            " (--unit latitude=rad --unit longitude=rad)"
+            f"never faster than {speed.max() / KT:.0f} kt: this log holds no flight, or its times or positions are in another"
+            " unit (such as --unit time=0.01s, or --unit latitude=rad --unit longitude=rad)"
         )
         return samples, (Note(text),)
     flying = np.flatnonzero(speed >= _TAXI_MPS)

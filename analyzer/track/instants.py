@@ -29,11 +29,13 @@ _LATEST_S = datetime(2100, 1, 1, tzinfo=UTC).timestamp()
 _LONGEST = 64  # letters; a longer cell holds no time, and is not searched for one
 
 _TIME_OF_DAY = re.compile(
-    r"(\d{1,2}):(\d\d)(?::(\d\d(?:[.,]\d*)?))? {0,3}(?:([AaPp])\.?[Mm]\.?)? {0,3}(?:(Z|z|UTC|GMT)|([+-]\d\d:?(?:\d\d)?))?",
+    r"(\d{1,2}):(\d\d|\d(?=:))(?::(\d{1,2}(?:[.,]\d*)?))? {0,3}"
+    r"(?:([AaPp])\.?[Mm]\.?)? {0,3}(?:(Z|z|UTC|GMT)|([+-]\d\d:?(?:\d\d)?))?",
     re.ASCII,
 )
-_HOURS = re.compile(r"(\d{1,4}):(\d\d)(?::(\d\d(?:[.,]\d*)?))?", re.ASCII)
+_HOURS = re.compile(r"(\d{1,4}):(\d\d|\d(?=:))(?::(\d{1,2}(?:[.,]\d*)?))?", re.ASCII)
 _MINUTES = re.compile(r"\d{1,4}:\d\d[.,]\d*", re.ASCII)
+_UNPADDED = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})([ T])(\d{1,2}):(\d{1,2}):(\d{1,2})(?!\d)", re.ASCII)
 _OFFSET = re.compile(r"(?:UTC|GMT)? ?([+-]?)(\d{1,2})(?::?(\d\d))?", re.ASCII)
 _ZONE_WORD = re.compile(r" ?(?:UTC|GMT|z)$")
 _APART = re.compile(r" +(?=[+-]\d\d:?(?:\d\d)?$)", re.ASCII)  # blanks before an offset
@@ -53,7 +55,7 @@ def is_date_and_time(cell: str) -> bool:
 
 
 def is_time_of_day(cell: str) -> bool:
-    """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 2:00:00 PM, 14:00:00+02:00.
+    """Whether a cell holds a time of day in one of the usual forms: 14:00, 14:00:00.5, 14:0:5, 2:00:00 PM, 14:00:00+02:00.
 
     Counts in the same form are accepted too: 126:14:00 of hours, 14:00.5 of minutes.
     """
@@ -63,12 +65,17 @@ def is_time_of_day(cell: str) -> bool:
 def iso_seconds(cell: str) -> tuple[float, bool]:
     """Seconds since 1970 in an ISO 8601 cell, NaN where it is none, and whether it lacked a zone.
 
+    Leading zeros may be missing, as scripts leave them out that join numbers.
+
     >>> iso_seconds("2026-06-28T15:40:00Z")
     (1782661200.0, False)
     """
-    if not 15 <= len(cell) <= _LONGEST:
+    if len(cell) > _LONGEST:
         return math.nan, False
-    text = cell.strip().upper()
+    cell = _UNPADDED.sub(_padded, cell.strip(), count=1)
+    if len(cell) < 15:
+        return math.nan, False
+    text = cell.upper()
     if _ZONE_WORD.search(cell):
         text = _ZONE_WORD.sub("Z", cell).upper()
     text = _APART.sub("", text)
@@ -81,6 +88,12 @@ def iso_seconds(cell: str) -> tuple[float, bool]:
         return (instant.replace(tzinfo=UTC) if naive else instant).timestamp() + leap, naive
     except (ValueError, OverflowError):
         return math.nan, False
+
+
+def _padded(parts: re.Match[str]) -> str:
+    """A date and a time of day with their leading zeros."""
+    year, month, day, between, hour, minute, second = parts.groups()
+    return f"{year}-{month:0>2}-{day:0>2}{between}{hour:0>2}:{minute:0>2}:{second:0>2}"
 
 
 def day_seconds(cell: str) -> tuple[float, bool]:

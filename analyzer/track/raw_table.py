@@ -24,7 +24,11 @@ BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
 TRACK_NUMBER = "track number"  # the column in which a reader of a file with several tracks counts them
 
 _NAMES_SHOWN = 12
-_THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+(,\d*)?")}
+_APART = " \u00a0\u2009\u202f'\u2019"  # blanks, thin ones too, and apostrophes between groups of three digits
+_THOUSANDS = {
+    ".": re.compile(rf"[+-]?\d{{1,3}}(?:([,{_APART}])\d{{3}})(?:\1\d{{3}})*(?:\.\d*)?", re.ASCII),
+    ",": re.compile(rf"[+-]?\d{{1,3}}(?:([.{_APART}])\d{{3}})(?:\1\d{{3}})*(?:,\d*)?", re.ASCII),
+}
 
 
 @dataclass(frozen=True)
@@ -118,13 +122,13 @@ def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:
     """The cells as numbers; NaN where a cell is empty or holds none.
 
     The other mark between groups of three digits is taken as the thousands mark (``4,604.6``; with a decimal comma
-    ``4.604,6``). Infinities are no numbers here.
+    ``4.604,6``), as are a blank and an apostrophe (``4 604.6``, ``4'604.6``). Infinities are no numbers here.
     """
     if isinstance(cells, PlainCells) and decimal == "." and cells.numbers is not None:
         return cells.numbers
     plain = cells
     if decimal == ",":
-        thousands = any("." in cell for cell in cells)
+        thousands = any("." in cell or not cell.isascii() or " " in cell or "'" in cell for cell in cells)
         plain = [str(_number(cell, decimal)) if thousands else cell.replace(",", ".") for cell in cells]
     try:
         values = np.fromiter(map(float, plain), dtype=np.float64, count=len(cells))
@@ -136,8 +140,9 @@ def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:
 
 def _number(cell: str, decimal: str) -> float:
     cell = cell.strip()
-    if _THOUSANDS[decimal].fullmatch(cell):
-        cell = cell.replace("." if decimal == "," else ",", "")
+    grouped = _THOUSANDS[decimal].fullmatch(cell)
+    if grouped is not None:
+        cell = cell.replace(grouped[1], "")
     try:
         return float(cell.replace(decimal, "."))
     except ValueError:

@@ -18,6 +18,7 @@ from analyzer.track.column_names import read_name
 from analyzer.track.columns import Matched, Settled, match_columns
 from analyzer.track.even_fixes import find_even_fixes
 from analyzer.track.filled import is_filled_in
+from analyzer.track.filled_lines import drop_filled_lines
 from analyzer.track.filled_stretches import drop_filled_stretches
 from analyzer.track.formats import read_table
 from analyzer.track.log_format import read_log_format
@@ -85,6 +86,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         cleaned, thinned = keep_true_fixes(cleaned)
     else:
         cleaned, thinned = drop_filled_stretches(cleaned)
+        cleaned, level = drop_filled_lines(cleaned)
+        thinned += level
     gaps, holes = find_gaps(cleaned.time_s)
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
     options.limits.check_seconds(float(cleaned.time_s[-1] - cleaned.time_s[0]) - silent_s, file)

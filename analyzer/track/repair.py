@@ -13,11 +13,13 @@ import numpy as np
 from analyzer.errors import LogError
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
+from analyzer.track.displaced import drop_displaced
 from analyzer.track.ground import drop_ground
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
 from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
+from analyzer.track.stale import drop_stale
 from analyzer.track.track import Gap, Note, counted
 
 __all__ = ["REPAIRS", "Repair", "find_gaps", "repair"]
@@ -80,11 +82,13 @@ REPAIRS: tuple[Repair, ...] = (
     put_in_order,
     drop_repeated_records,
     drop_repeated_instants,
+    drop_stale,
     drop_frozen,
     close_pauses,
     slow_down,
     drop_jumps,
     drop_spikes,
+    drop_displaced,
     drop_missing_altitudes,
     drop_altitude_spikes,
     drop_dips,

@@ -19,6 +19,7 @@ from analyzer.track.offsets import offset_m
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
 from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.thousands import without_points
 from analyzer.track.track import Note, counted
 
 __all__ = ["Samples", "build_samples"]
@@ -74,7 +75,8 @@ def build_samples(
     complete = ~(np.isnan(clock.seconds) | np.isnan(latitude) | np.isnan(longitude))
     if not complete.all():
         notes += _left_out(table, matched, complete, file)
-    altitude = _converted(table, matched, "altitude")
+    altitude, altitude_notes = _altitude(table, matched)
+    notes += altitude_notes
     recorded = {}
     for quantity, name in FIELDS.items():
         if quantity in matched.by_quantity:
@@ -86,8 +88,8 @@ def build_samples(
     if options.altitude_required and not np.isfinite(samples.altitude_m).any():
         name = matched.by_quantity["altitude"].name
         raise LogError(
-            f"{file}: no row has an altitude: {name!r} holds none. Name another column, --column altitude=NAME,"
-            " or do without: --no-altitude"
+            f"{file}: no row has an altitude: {name!r} holds none{_first_cell(table, name)}. Name another column,"
+            " --column altitude=NAME, or do without: --no-altitude"
         )
     missing = int(np.isnan(samples.altitude_m).sum())
     if missing and "altitude" in matched.by_quantity:
@@ -100,6 +102,27 @@ def _converted(table: RawTable, matched: Matched, quantity: str) -> FloatArray:
     if match is None or match.unit is None:
         return np.full(len(table), np.nan)
     return numbers(table.column(match.name), table.decimal) * match.unit.factor
+
+
+def _altitude(table: RawTable, matched: Matched) -> tuple[FloatArray, tuple[Note, ...]]:
+    """The altitudes, whose thousands may be marked by a point. [m]"""
+    match = matched.by_quantity.get("altitude")
+    if match is None or match.unit is None or match.unit.text not in ("ft", "m") or table.decimal != ".":
+        return _converted(table, matched, "altitude"), ()
+    cells = table.column(match.name)
+    values = numbers(cells, table.decimal)
+    read = without_points(cells, values)
+    if read is None:
+        return values * match.unit.factor, ()
+    example = next(cell for cell in cells if "." in cell)
+    note = Note(f"the points in {match.name!r} mark thousands: {example} is read as {example.replace('.', '')}", len(cells))
+    return read * match.unit.factor, (note,)
+
+
+def _first_cell(table: RawTable, name: str) -> str:
+    """What the first cell of a column holds that is not blank, for a message."""
+    cell = next((cell for cell in table.column(name) if cell.casefold() not in BLANK), "")
+    return f" but {cell[:40]!r}" if cell else ""
 
 
 def _left_out(table: RawTable, matched: Matched, complete: BoolArray, file: str) -> list[Note]:

@@ -79,6 +79,15 @@ def test_what_a_log_does_not_tell_is_assumed(time):
     assert noise.walk_density == ASSUMED
 
 
+def test_coarse_positions_whose_differences_are_zero_at_one_lag_only_tell_nothing():
+    """Steps of 300 m each sixth second, and a millimetre of scatter: over a lag of six seconds only that is seen."""
+    time = np.arange(0.0, 600.0)
+    value = np.repeat(np.arange(100) * 300.0, 6)[:, None] + np.random.default_rng(3).normal(0.0, 1e-3, (600, 2))
+    noise = measure_noise(time, value, np.ones(len(time), dtype=bool), ASSUMED)
+    assert not noise.measured
+    assert noise.walk_density == ASSUMED
+
+
 @pytest.mark.parametrize(("white", "told"), [(0.0, False), (1e-8, False), (1e-6, True), (1e-4, True)])
 def test_less_than_a_micrometre_is_no_noise(white, told):
     """A third difference of such scatter is the square root of 20 times it: 0.04 µm of 10 nm, 4 µm of 1 µm."""

@@ -126,6 +126,19 @@ def test_a_log_whose_middle_interval_lies_between_two_of_its_own_is_left_alone()
     assert found(flown.time_s[rows], places(flown)[rows]) is None
 
 
+@pytest.mark.parametrize("silent_s", [5, 10, 20])
+@pytest.mark.parametrize("phase_s", range(0, 60, 6))
+def test_a_log_that_is_silent_for_some_seconds_of_each_minute_is_left_alone(silent_s, phase_s):
+    """A hold of legs and turns of a minute, by a recorder that writes its file once a minute and loses what comes meanwhile.
+
+    Every record that is left is one of the flight: none was filled in.
+    """
+    lap = [Straight("leg", 60.0), Turn("turn", 180.0, BANK)]
+    hold = Log(noise_m=0.5).of(fly([Straight("way in", 100.0), *(6 * lap)], roll_deg_s=6.0), HERE)
+    rows = np.flatnonzero((np.rint(hold.time_s).astype(int) + phase_s) % 60 >= silent_s)
+    assert found(hold.time_s[rows], np.radians(np.round(np.degrees(places(hold)[rows]), 7))) is None
+
+
 @pytest.mark.parametrize("seconds", [3, 5, 10])
 @pytest.mark.parametrize("digits", [6, 7, 9])
 def test_noise_that_a_receiver_has_smoothed_is_left_alone(seconds, digits):

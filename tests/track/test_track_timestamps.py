@@ -355,3 +355,34 @@ def test_an_offset_that_is_none_is_refused(text: str) -> None:
 @pytest.mark.parametrize("seconds", [0.0, 7200.0, -12600.0, 20700.0])
 def test_an_offset_is_written_as_it_is_read(seconds: float) -> None:
     assert stated_offset(offset_text(seconds)) == seconds
+
+
+@given(
+    at=st.datetimes(min_value=datetime(1990, 1, 2), max_value=datetime(2099, 12, 30)).map(lambda at: at.replace(microsecond=0))
+)
+def test_leading_zeros_may_be_missing(at: datetime) -> None:
+    """Scripts and spreadsheets join year, month, day, hour, minute and second as numbers: 2026-5-1 9:0:5 is 09:00:05."""
+    instant = at.replace(tzinfo=UTC).timestamp()
+    of_day = f"{at.hour}:{at.minute}:{at.second}"
+    assert seconds(f"{at.year}-{at.month}-{at.day} {of_day}") == instant
+    assert seconds(f"{at.year}-{at.month}-{at.day}T{of_day}Z") == instant
+    assert seconds(f"{at.year}/{at.month}/{at.day} {of_day}") == instant
+    assert seconds(f"{at.year}-{at.month}-{at.day} {of_day}.5+01:00") == instant + 0.5 - 3600.0
+    assert clock_of([of_day], dates=[f"{at:%Y-%m-%d}"]).seconds[0] == instant
+
+
+@pytest.mark.parametrize(
+    "form", ["{0:%Y-%m-%d} {0.hour}:{0.minute}:{0.second}", "{0.year}-{0.month}-{0.day} {0.hour}:{0.minute}:{0.second}"]
+)
+def test_rows_with_and_without_leading_zeros_are_all_read(read: Reader, form: str) -> None:
+    """From 13:59:50 on: the first rows have two digits everywhere, the later ones do not."""
+    instants = [datetime(2026, 10, 12, 13, 59, 50, tzinfo=UTC) + timedelta(seconds=second) for second in range(40)]
+    lines = [f"{form.format(at)},{row.partition(',')[2]}" for at, row in zip(instants, rows(FLIGHT), strict=True)]
+    track = read("\n".join(["time_utc,lat,lon,alt_ft", *lines]))
+    assert track.time_s.tolist() == [at.timestamp() for at in instants]
+
+
+@pytest.mark.parametrize("cell", ["14:0", "1:2", "14:0:", "14::5", "14:60:5", "2026-13-1 14:0:5"])
+def test_what_is_no_time_without_leading_zeros_stays_none(cell: str) -> None:
+    with pytest.raises(LogError):
+        seconds(cell)

@@ -1,0 +1,76 @@
+"""Stretches of positions that stand off the path by one step, out and back: reflected signals, or another receiver's.
+
+The path goes on alongside as it was flown, so no sample of the stretch is away from its neighbours but at its ends. There the
+position moves by far more than the flight does before and after, and later by the same the other way.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from analyzer.physics.units import BoolArray, FloatArray
+from analyzer.track.rounding import last_digit_rad
+from analyzer.track.samples import Samples
+from analyzer.track.steps import plane_m
+from analyzer.track.track import Note, counted
+
+__all__ = ["drop_displaced"]
+
+_LEAST_M, _TYPICAL = 30.0, 10.0  # of a step, and times the usual: as for a spike of one to three samples
+_MANOEUVRE_MPS2 = 25.0  # 2.5 g over half a step: nothing that it can explain is a step
+_ALIKE = 0.5  # of a step: the velocities before and after differ by less, so it is no change of speed or of a clock's pace
+_BACK = 0.3  # of a step: how far the way back may miss it
+_LONGEST_S = 30.0
+_EVEN = 0.2  # of the usual interval: where times are uneven, they may be what is wrong
+_MOST_DROPPED = 0.25
+_UNITS = 5.0  # of the last digit, by which coarse positions step by themselves
+_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
+
+
+def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """Without stretches of up to 30 s that begin with a step aside and end with the same step back.
+
+    They stay where more than a quarter of the log would go: then nothing says which positions are true.
+    """
+    if len(samples) < 8:
+        return samples, ()
+    time = samples.time_s
+    north, east = plane_m(samples)
+    step, plain = _steps(time, north + 1j * east)
+    size = np.abs(step)
+    usual_m = float(np.median(size))
+    digit_m = _EARTH_RADIUS_M * max(last_digit_rad(samples.latitude_rad), last_digit_rad(samples.longitude_rad))
+    interval = np.diff(time)[1:-1]
+    far = plain & (size > max(_LEAST_M, _TYPICAL * usual_m, _UNITS * digit_m) + 0.5 * _MANOEUVRE_MPS2 * interval**2)
+    places = np.flatnonzero(far & (np.abs(interval - np.median(interval)) < _EVEN * np.median(interval)))
+    out = np.zeros(len(samples), dtype=np.bool_)
+    stretches = 0
+    after = -1
+    for first, last in zip(places[:-1].tolist(), places[1:].tolist(), strict=True):
+        # the step at place p leads from sample p + 1 to sample p + 2
+        lasts_s = float(time[last + 1] - time[first + 2])
+        if first <= after or lasts_s > _LONGEST_S or abs(step[first] + step[last]) > _BACK * size[first]:
+            continue
+        out[first + 2 : last + 2] = True
+        stretches, after = stretches + 1, last
+    count = int(np.count_nonzero(out))
+    if not count or count > _MOST_DROPPED * len(samples):
+        return samples, ()
+    text = (
+        f"{counted(count, 'position')} aside of the path after {counted(stretches, 'step')} that no aircraft flies,"
+        " and before the same back: dropped"
+    )
+    return samples.take(~out), (Note(text, count),)
+
+
+def _steps(time_s: FloatArray, place: npt.NDArray[np.complex128]) -> tuple[npt.NDArray[np.complex128], BoolArray]:
+    """By how much each sample but the first and the last two is further from the one before than the flight goes. [m]
+
+    That is by the mean of the velocities before and after; and whether these are alike, so that they show it.
+    """
+    moved, interval = np.diff(place), np.diff(time_s)
+    velocity = moved / interval
+    before, after = velocity[:-2], velocity[2:]
+    step = moved[1:-1] - 0.5 * (before + after) * interval[1:-1]
+    return step, np.abs(after - before) * interval[1:-1] < _ALIKE * np.abs(step)

@@ -1,0 +1,86 @@
+"""Altitudes, and positions with them, that were put on a straight line over a hole in level or straight flight.
+
+A log whose altitudes scatter from row to row has none that are on a line to their last digit for half a minute, except where
+somebody filled a hole. The ends of such a line are measurements, what is between them is not: when a descent began there, and
+how low it led, nothing says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from analyzer.physics.units import BoolArray, FloatArray
+from analyzer.track.rounding import COMPUTED_RAD, last_digit_rad
+from analyzer.track.samples import Samples
+from analyzer.track.track import Note, counted
+
+__all__ = ["drop_filled_lines"]
+
+_LEAST_ROWS = 20  # between the ends of a line
+_LEAST_S, _LONGEST_SHARE = 15.0, 0.3  # of a line, and of the log: more is how the log was made
+_DIGITS = 2.05  # a second difference of rounded numbers on a line is no more than two units of their last digit
+_SCATTER = 5.0  # digits of a second difference, at the median: altitudes that scatter
+_EVEN = 0.05  # of a step, by which it may differ from the next
+_NOTHING_M = 1e-6
+
+
+def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
+    """The altitude left empty on straight lines of a log whose altitudes scatter; without the rows, where positions are."""
+    altitude = samples.altitude_m
+    second = np.abs(np.diff(altitude, n=2))
+    second = second[np.isfinite(second)]
+    if len(second) < 3 * _LEAST_ROWS:
+        return samples, ()
+    moved = second[second > _NOTHING_M]
+    if not len(moved) or np.median(second) < _SCATTER * moved.min():
+        return samples, ()
+    angles = (samples.latitude_rad, np.unwrap(samples.longitude_rad))
+    digits = [last_digit_rad(angle) + COMPUTED_RAD for angle in angles]
+    empty, out = np.zeros(len(samples), dtype=np.bool_), np.zeros(len(samples), dtype=np.bool_)
+    lines = tuple(_lines(samples.time_s, altitude, float(moved.min()) + _NOTHING_M))
+    for first, last in lines:
+        rows = slice(first, last + 1)
+        straight = all(
+            _off_chord(samples.time_s[rows], angle[rows]) <= _DIGITS * digit
+            for angle, digit in zip(angles, digits, strict=True)
+        )
+        (out if straight else empty)[first + 1 : last] = True
+    if not (empty | out).any() or np.count_nonzero(empty | out) > _LONGEST_SHARE * len(samples):
+        return samples, ()
+    return _without(samples, empty, out)
+
+
+def _lines(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> Iterator[tuple[int, int]]:
+    """The first and last row of every line on which the altitude is, to its last digit."""
+    step = np.diff(time_s)
+    on: BoolArray = np.abs(np.diff(step)) < _EVEN * step[1:]
+    on &= np.abs(np.diff(altitude_m, n=2)) < _DIGITS * digit_m
+    corners = np.concatenate(([0], np.flatnonzero(~on) + 1, [len(time_s) - 1]))
+    for first, last in pairwise(corners.tolist()):
+        if last - first - 1 >= _LEAST_ROWS and time_s[last] - time_s[first] >= _LEAST_S:
+            rows = slice(first, last + 1)
+            if _off_chord(time_s[rows], altitude_m[rows]) <= _DIGITS * digit_m:
+                yield first, last
+
+
+def _off_chord(time_s: FloatArray, values: FloatArray) -> float:
+    """How far values are off the line between the first and the last, at most."""
+    share = (time_s - time_s[0]) / (time_s[-1] - time_s[0])
+    return float(np.abs(values - values[0] - share * (values[-1] - values[0])).max())
+
+
+def _without(samples: Samples, empty: BoolArray, out: BoolArray) -> tuple[Samples, tuple[Note, ...]]:
+    notes = []
+    if empty.any():
+        count = int(np.count_nonzero(empty))
+        notes.append(Note(f"{counted(count, 'altitude')} on a line to the last digit, so filled in: left empty", count))
+    if out.any():
+        count = int(np.count_nonzero(out))
+        text = f"{counted(count, 'row')} with position and altitude on a line to the last digit, so filled in: left out"
+        notes.append(Note(text, count))
+    altitude = np.where(empty, np.nan, samples.altitude_m)
+    return replace(samples, altitude_m=altitude).take(~out), tuple(notes)
