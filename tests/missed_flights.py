@@ -150,12 +150,16 @@ class Whole:
 
 
 def climbing(flown: Flown, climb_s: float, to_ft: float = HOLD_FT, lowest_ft: float = MINIMUM_FT + 20.0) -> Heights:
-    """Down at 600 ft/min from 2,000 ft at the fix to 20 ft above the minimum, level, and from an instant up at 500 ft/min."""
+    """Down at 600 ft/min from 2,000 ft at the fix to 20 ft above the minimum, level, and from an instant up at 500 ft/min.
+
+    A climb may begin before the level is reached.
+    """
     at_fix = flown.begins["final"]
+    low_ft = max(lowest_ft, 2000.0 - DESCENT_FPM * (climb_s - at_fix) / 60.0)
     return [
         (0.0, 3000.0), (flown.begins["inbound"], 3000.0), (at_fix - 5.0, 2000.0), (at_fix, 2000.0),
-        (at_fix + (2000.0 - lowest_ft) / DESCENT_FPM * 60.0, lowest_ft), (climb_s, lowest_ft),
-        (climb_s + (to_ft - lowest_ft) / CLIMB_FPM * 60.0, to_ft),
+        (at_fix + (2000.0 - low_ft) / DESCENT_FPM * 60.0, low_ft), (climb_s, low_ft),
+        (climb_s + (to_ft - low_ft) / CLIMB_FPM * 60.0, to_ft),
     ]  # fmt: skip
 
 

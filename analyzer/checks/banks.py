@@ -66,7 +66,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     others = [(part, turn) for part, turn in _within_parts(context) if turn.bank_peak_rad > limit.value * DEG]
     for part, turn in [*_turns(context), *others]:
         margin = limit.value * DEG - turn.bank_peak_rad
-        sd = turn.bank_peak_sd_rad if margin >= 0.0 else turn.bank_peak_seen_sd_rad
+        # a turn that is reported only beyond the limit may have been steeper than it shows, which decides nothing
+        sd = turn.bank_peak_sd_rad if part.turn is not None else turn.bank_peak_seen_sd_rad
         verdict, reason = judge(margin, sd, context.incomplete_turn(part))
         findings.append(
             Finding(
