@@ -19,7 +19,16 @@ from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["CourseDeviation", "counting", "course_deviation", "figure_of_course", "never_near", "not_closing", "tracking"]
+__all__ = [
+    "CourseDeviation",
+    "closes_in",
+    "counting",
+    "course_deviation",
+    "figure_of_course",
+    "never_near",
+    "not_closing",
+    "tracking",
+]
 
 _NEAR_STATION_M = 1.0 * NM  # closer, an angle says little about the flying
 _SETTLED_RAD = 5.0 * DEG  # the peaks of the figures count once the aircraft was this close to the course
@@ -27,6 +36,7 @@ _CLOSING_RAD = 3.0 * DEG  # angle of the track towards the course from which it 
 _ON_IT = 0.1  # share of full scale: on the course, whatever the track
 _OVER_FIX_S, _TURNING_RAD_S = 60.0, 1.0 * DEG  # how long half a circle at standard rate takes
 _LEAST_NOT_CLOSING_S = 10  # states are a second apart
+_CLOSED_SHARE = 0.5  # of the greatest distance from a course, at most, is left where it was closed with and not yet reached
 
 
 @dataclass(frozen=True)
@@ -102,6 +112,21 @@ def not_closing(states: States, shown: Needle, counted: BoolArray, course_rad: f
     turned = ~np.logical_or.accumulate(over_fix[::-1])[::-1]  # from the last of the turn on
     off = counted & turned & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     return off if int(off.sum()) >= _LEAST_NOT_CLOSING_S else np.zeros_like(off)
+
+
+def closes_in(states: States, shown: Needle, course_rad: float) -> bool:
+    """Whether a stretch ends in an intercept of a course that takes away most of the distance from it, without a break.
+
+    What leads to the intercept, such as a turn over the station from another course, is no deviation of one that is tracked.
+    """
+    if not len(states):
+        return False
+    apart = np.flatnonzero(_closing(states, shown, course_rad) < _CLOSING_RAD)
+    begin = int(apart[-1]) + 1 if len(apart) else 0
+    if len(states) - begin < _LEAST_NOT_CLOSING_S:
+        return False
+    off_m = np.abs(shown.cross_track_m)
+    return bool(off_m[-1] <= _CLOSED_SHARE * off_m.max())
 
 
 def _closing(states: States, shown: Needle, course_rad: float) -> FloatArray:

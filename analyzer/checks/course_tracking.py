@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.checks.below_minimum import visual_from_s
 from analyzer.checks.check import Check
-from analyzer.checks.course_deviation import CourseDeviation, counting, course_deviation, not_closing, tracking
+from analyzer.checks.course_deviation import CourseDeviation, closes_in, counting, course_deviation, not_closing, tracking
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
@@ -61,9 +61,12 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
         why = "the outbound course does not pass through the station that gives guidance"
         return (_not_assessed("outbound_course", "outbound", limit, why),)
     states = context.motion.states.between(part.start_s, part.end_s)
+    course_rad, scale = charted.outbound_true_rad, charted.guidance.full_scale_m
+    shown = needle(states, charted, course_rad, scale)
+    if not tracking(states, shown, course_rad).any() and closes_in(states, shown, course_rad):
+        return (_not_assessed("outbound_course", "outbound", limit, _NO_PART),)
     everywhere = np.ones(len(states), dtype=np.bool_)
-    scale = charted.guidance.full_scale_m
-    flown = _Flown("outbound_course", "outbound", CourseLine(charted.outbound_true_rad), states, everywhere, scale, limit)
+    flown = _Flown("outbound_course", "outbound", CourseLine(course_rad), states, everywhere, scale, limit)
     finding = _judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound"))
     if reversal.flown == "base-turn" and charted.side not in (None, reversal.side) and finding.verdict in (OUTSIDE, CLOSE):
         # out on the other side is off the course: one event
@@ -243,7 +246,7 @@ CHECKS = (
         "outbound_course",
         outbound_course,
         "Greatest deviation from the outbound course once tracked; if it never was, wherever the track was not closing with "
-        "it. Not in a hold, racetrack or teardrop.",
+        "it, unless an intercept takes most of the distance away to the end of the leg. Not in a hold, racetrack or teardrop.",
         _TRACKED,
         limits={"course_deviation": ("of full scale",)},
         weight=5.0,
