@@ -104,6 +104,11 @@ def _same_inbound_leg(cause: Finding, effect: Finding) -> bool:
     return cause.lap == effect.lap and effect.part == "inbound"
 
 
+def _before_laps(cause: Finding, _: Finding) -> bool:
+    """Whether the wrong turn was in a round before the laps, which was the entry."""
+    return "before_laps" in cause.details
+
+
 def _below(cause: Finding, effect: Finding) -> bool:
     """Whether the departure from a level was downwards, where and when the minimum of the leg was undershot."""
     return effect.details.get("departure_ft", 0.0) < 0.0 and cause.leg == effect.leg and _at_once(cause, effect)
@@ -143,6 +148,7 @@ _ROWS = (
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
+    _Follows("hold_turn", "hold_entry", _before_laps, _JUDGED),
     _Follows("hold_course", "hold_timing", _same_inbound_leg, (OUTSIDE, CLOSE)),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),

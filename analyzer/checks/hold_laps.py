@@ -8,6 +8,7 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.outbound_legs import abeam_s, wings_level_s
 from analyzer.checks.phrases import clock, degrees, side_word
@@ -15,7 +16,7 @@ from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, FloatArray, bearing_text, wrap
 
 __all__ = ["CHECKS", "hold_altitude", "hold_drift", "hold_turn"]
 
@@ -28,6 +29,9 @@ def hold_turn(context: Context) -> tuple[Finding, ...]:
     if context.hold is None or context.reversal.side is None:
         return ()
     flown, wanted = -context.reversal.side, context.hold.turn
+    first = wrong_round(context) if flown == wanted else None
+    if first is not None:
+        return (_first_wrong_way(context, first),)
     agrees = flown == wanted
     turn = context.reversal.part("turn_inbound")
     sentence = (
@@ -38,6 +42,19 @@ def hold_turn(context: Context) -> tuple[Finding, ...]:
             "hold_turn", "hold", "turn_inbound", sentence, INSIDE if agrees else OUTSIDE, side_word(flown), side_word(wanted),
             source=_TURN_SOURCE, place=context.place(turn.start_s) if turn is not None else None,
         ),
+    )  # fmt: skip
+
+
+def _first_wrong_way(context: Context, first: WrongRound) -> Finding:
+    """The finding on a first time round that was turned the wrong way, before laps as charted."""
+    heading = bearing_text(first.heading_rad - context.motion.charted.variation.east_rad)
+    sentence = (
+        f"The fix was first passed at {clock(first.passed_s)} on heading {heading}, and the turn back to it was to the "
+        f"{side_word(first.turn)}; {side_word(-first.turn)} turns are charted. The laps are numbered from the next passage."
+    )
+    return Finding(
+        "hold_turn", "hold", "arrival", sentence, OUTSIDE, side_word(first.turn), side_word(-first.turn), source=_TURN_SOURCE,
+        place=context.place(first.passed_s), details={"before_laps": 1.0},
     )  # fmt: skip
 
 
@@ -172,7 +189,7 @@ CHECKS = (
         "hold_turn",
         hold_turn,
         "Direction of the turns of a published hold.",
-        "The side of the best-fitting laps.",
+        "The side of the best-fitting laps; of a round before them, begun in the direct sector, that of the turn back.",
         weight=10.0,
         fails_outright=True,
         in_words=True,

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.hold_wrong_round import wrong_round
 from analyzer.checks.holds import ArrivalHeading, arrival_heading
 from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.lessons.headings import course_words, steered
@@ -35,12 +36,19 @@ def learn_entry(context: Context, finding: Finding) -> Lesson | None:
     return Lesson(cause, f"{_entry_words(context, expected, charted.turn, arrived)}.")
 
 
-def learn_hold_turn(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001 (one signature for all)
+def learn_hold_turn(context: Context, finding: Finding) -> Lesson | None:
     """When the first turn went the wrong way, and the entry for the heading at the fix with the charted turns."""
     charted, arrived = context.motion.charted, arrival_heading(context)
     first = next((part for part in context.reversal.parts if part.turn is not None and part.lap is not None), None)
     if charted.turn is None:
         return None
+    before = wrong_round(context) if finding.part == "arrival" else None
+    if before is not None:
+        again, heading = side_word(charted.turn), bearing_text(before.heading_rad - charted.variation.east_rad)
+        return Lesson(
+            f"The turn back to the fix, after {clock(before.passed_s)}, went {side_word(before.turn)}.",
+            f"Heading {heading} calls for a direct entry: at the fix turn {again} outbound, then {again} again inbound.",
+        )
     if arrived is None:
         return Lesson(None, f"Make every turn of the hold to the {side_word(charted.turn)}.")
     entry = holding.entry_for(arrived.heading_rad, charted.inbound_true_rad, charted.turn)

@@ -1,0 +1,65 @@
+"""A first time round a hold that is none of its laps: over the fix in the direct sector, and back by a turn the other way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzer.checks.finding import Context
+from analyzer.legs.held import laps_of
+from analyzer.legs.passages import find_passages
+from analyzer.physics import holding
+from analyzer.physics.units import DEG, NM
+
+__all__ = ["WrongRound", "wrong_round"]
+
+_OVER_M = 0.5 * NM  # of the fix, when it is first passed
+_BEFORE_S = 4.0  # the heading at the fix, not that of a turn begun early
+_SURE_RAD = 5.0 * DEG  # inside the direct sector by the margin that pilots are allowed at its edges (AIM 5-3-8 j.3)
+_TURNED_RAD = 150.0 * DEG  # back to the fix
+# As long and as far as a lap at most, and this much more: longer or farther, it is no attempt at one.
+_LONGER, _FARTHER = 2.0, 2.0
+
+
+@dataclass(frozen=True)
+class WrongRound:
+    """When the fix was first passed, the true heading then, and which way the turn back went, +1 right. [s, rad]"""
+
+    passed_s: float
+    heading_rad: float
+    turn: int
+
+
+def wrong_round(context: Context) -> WrongRound | None:
+    """The round flown the wrong way from the fix before the first lap; None where there is none, or it is not seen whole.
+
+    From the direct sector every entry turns the way of the hold. From the others a turn back to the other side may be an entry.
+    """
+    hold, reversal = context.hold, context.reversal
+    entered, arrival = reversal.passage("outbound"), reversal.parts[0]
+    laps = laps_of(reversal)
+    if hold is None or entered is None or arrival.name != "arrival" or not laps:
+        return None
+    flown = context.motion.states.between(arrival.start_s, entered.time_s)
+    before = [one for one in find_passages(flown) if one.distance_m < _OVER_M and one.time_s < laps[0][0].start_s - _BEFORE_S]
+    if not before:
+        return None
+    passed_s = before[-1].time_s
+    around = flown.between(passed_s, entered.time_s)
+    seen = context.motion.states.between(laps[0][0].start_s, laps[-1][-1].end_s)
+    longest_s = max(lap[-1].end_s - lap[0].start_s for lap in laps)
+    as_a_lap = (
+        entered.time_s - passed_s <= _LONGER * longest_s
+        and float(around.distance_m.max()) <= _FARTHER * float(seen.distance_m.max())
+        and context.motion.holes_between(passed_s, entered.time_s, _BEFORE_S) == ()
+    )
+    at = int(np.searchsorted(flown.time_s, passed_s - _BEFORE_S))
+    heading = float(flown.heading_rad[min(at, len(flown) - 1)])
+    if not as_a_lap or holding.sector_margin("direct", heading, hold.inbound_true_rad, hold.turn) < _SURE_RAD:
+        return None
+    headings = np.unwrap(around.heading_rad)
+    right = float(np.max(headings - np.minimum.accumulate(headings)))
+    left = float(np.max(np.maximum.accumulate(headings) - headings))
+    turned, other = (right, left) if hold.turn > 0 else (left, right)
+    return WrongRound(passed_s, heading, -hold.turn) if other >= _TURNED_RAD and other > turned else None

@@ -1,0 +1,63 @@
+"""A first time round a hold that is turned the wrong way, before laps as charted: AIM 5-3-8 j.1, j.3(c)."""
+
+import math
+
+import pytest
+from checked import one_of, solve
+from hold_flights import SPEED_KT, chart, held, level
+from missed_flights import A_SECOND, BANK, Whole
+from synthetic import CALM, Flown, Segment, Straight, Turn, fly
+
+START_NM = (0.0, 5.0)  # on the inbound course
+
+
+def entered_the_wrong_way(out_s: float) -> Flown:
+    """In over the fix, right to the outbound heading, out, and back over the fix by a left turn; then laps."""
+    arrival = Straight("arrival", START_NM[1] / A_SECOND)
+    out: list[Segment] = [arrival, Turn("away0", 180.0, BANK), Straight("out0", out_s)]
+
+    def run(path: list[Segment]) -> Flown:
+        return fly(path, START_NM, 180.0, SPEED_KT, CALM, 5.0)
+
+    def misses_nm(turned: float) -> float:
+        end = run([*out, Turn("back0", -turned, BANK)])
+        heading = math.radians(end.heading_deg[-1])
+        return float(end.x_nm[-1] * math.cos(heading) - end.y_nm[-1] * math.sin(heading))
+
+    turned = solve(misses_nm, 0.0, 182.0, 270.0)
+    path = [*out, Turn("back0", -turned, BANK)]
+    path.append(Straight("to_fix", float(run(path).distance_nm[-1]) / A_SECOND))
+    path += [Turn("away1", turned, BANK), Straight("out1", 60.0)]
+    cut = min((30.0, -30.0), key=lambda angle: cut_s(run, path, angle) <= 0.0)
+    path += [Turn("back1", 180.0 - cut, BANK), Straight("cut1", cut_s(run, path, cut)), Turn("join1", cut, BANK / 2.0)]
+    path.append(Straight("in1", float(run(path).y_nm[-1]) / A_SECOND))
+    path += [Turn("away2", 180.0, BANK), Straight("out2", 60.0), Turn("back2", 180.0, BANK), Straight("in2", 60.0)]
+    return run([*path, Straight("on", 40.0)])
+
+
+def cut_s(run, path: list[Segment], angle: float) -> float:
+    """Seconds of an intercept of the inbound course at an angle, to which its distance is linear."""
+    back, join = Turn("back1", 180.0 - angle, BANK), Turn("join1", angle, BANK / 2.0)
+    near, far = (float(run([*path, back, Straight("cut1", s), join]).x_nm[-1]) for s in (10.0, 20.0))
+    return 10.0 - 10.0 * near / (far - near)
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("out_s", [40.0, 60.0])
+def test_a_first_round_the_wrong_way_is_the_entry(out_s, mirrored):
+    flown = entered_the_wrong_way(out_s)
+    turns, other = ("left", "right") if mirrored else ("right", "left")
+    hold = held(Whole(flown.mirrored() if mirrored else flown, level()), chart(turn=turns))
+    finding = one_of(hold, "hold_turn")
+    assert (finding.verdict, finding.measured, finding.limit) == ("outside", other, turns)
+    assert finding.lesson is not None
+    assert "calls for a direct entry" in finding.lesson.advice
+    # one event
+    entry = one_of(hold, "hold_entry")
+    assert (entry.verdict, "hold turn" in entry.reason) == ("not assessed", True)
+
+
+def test_a_fix_that_is_crossed_long_before_the_hold_is_no_entry():
+    """Ten miles away before turning round to it: en route, not in the hold."""
+    hold = held(Whole(entered_the_wrong_way(300.0), level()))
+    assert one_of(hold, "hold_turn").verdict == "inside"
