@@ -10,7 +10,15 @@ from analyzer.checks.below_minimum import circles_from_s, missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
-from analyzer.checks.missed_flown import MissedFlown, altitude_until_s, course_wanted, missed_flown, rolled_out_s
+from analyzer.checks.missed_flown import (
+    MissedFlown,
+    altitude_until_s,
+    course_until_s,
+    course_wanted,
+    intercepting,
+    missed_flown,
+    rolled_out_s,
+)
 from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
@@ -216,7 +224,8 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     if flown is None:
         return ()
     turned = rolled_out_s(flown)
-    states = flown.states.between(turned if turned is not None else flown.part.start_s, flown.part.end_s)
+    since = turned if turned is not None else flown.part.start_s
+    states = flown.states.between(since, course_until_s(context, flown, since))
     if flown.charted.turn is not None and turned is None:
         return (_not_assessed("missed_course", _no_course(context, flown)),)
     if len(states) < _LEAST_STATES:
@@ -232,6 +241,8 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
         if joined is None:
             return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
         departure = joined
+    elif abs(departure) > limit_rad and intercepting(context, flown, states):
+        return (_not_assessed("missed_course", "the log ends while the course to the hold is being intercepted"),)
     margin = limit_rad - abs(departure)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
     side = "right" if departure > 0.0 else "left"
@@ -361,7 +372,7 @@ CHECKS = (
         "missed_course",
         missed_course,
         "Track of the missed approach after its turn against the charted course, or the way to its fix.",
-        "Median over the second half of the way, as the course may be intercepted at first.",
+        "Median over the second half of the way to the fix of its hold, as the course may be intercepted at first.",
         limits={"heading": ("deg",)},
         weight=5.0,
         all_lost_by={"deg": 15.0},

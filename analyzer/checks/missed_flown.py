@@ -12,15 +12,28 @@ from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
 from analyzer.procedure.charted import Charted
 
-__all__ = ["MissedFlown", "altitude_until_s", "course_wanted", "missed_flown", "place_wanted", "rolled_out_s"]
+__all__ = [
+    "MissedFlown",
+    "altitude_until_s",
+    "course_until_s",
+    "course_wanted",
+    "intercepting",
+    "missed_flown",
+    "place_wanted",
+    "rolled_out_s",
+]
 
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # from the final course: turning, and still on it
 _LEVEL_RAD = 5.0 * DEG
 _LOOK_BACK_S = 30.0
+_PASSED_M, _AWAY_M = 1.0 * NM, 0.1 * NM  # abeam a fix farther off it is not passed; from farther away than this, and on again
+_LEAST_STATES = 20
+# The charted course is that of the hold it leads to where they are so near; an intercept is flown at so much, nearly all along.
+_SAME_COURSE_RAD, _INTERCEPT_RAD, _MOSTLY = 5.0 * DEG, 60.0 * DEG, 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,6 +117,46 @@ def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple
         missed.course_true_rad if missed.turn is not None and missed.course_true_rad is not None else final_course_rad(charted)
     )
     return course, f"on course {bearing_text(course - charted.variation.east_rad)}"
+
+
+def course_until_s(context: Context, flown: MissedFlown, since_s: float) -> float:
+    """Until when the course of a missed approach counts: where the charted hold's fix is passed, else the end of it. [s]
+
+    What is flown from there is the hold, whether enough of it is in the log to be recognised or not.
+    """
+    states = flown.states.between(since_s, flown.part.end_s)
+    passed = [flown.part.end_s]
+    for hold in context.motion.charted.holds:
+        if hold.role != "missed-approach" or len(states) < _LEAST_STATES:
+            continue
+        apart, _ = geodesy.inverse_near(hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad)
+        nearest = int(np.argmin(apart))
+        # come to, and left again
+        if apart[nearest] < _PASSED_M and min(apart[:nearest].max(initial=0.0), apart[-1]) > apart[nearest] + _AWAY_M:
+            passed.append(float(states.time_s[nearest]))
+    return min(passed)
+
+
+def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:
+    """Whether the log ends on the way to the line of the charted course, where that is the inbound course of its hold.
+
+    Closing with it all along the second half of the way, at no more than a large intercept.
+    """
+    charted, course = context.motion.charted, flown.charted.course_true_rad
+    if course is None or flown.part.end_s < float(context.motion.states.time_s[-1]) - 1.0:
+        return False
+    off = wrap(states.track_rad - course)[len(states) // 2 :]
+    for hold in charted.holds:
+        if hold.role != "missed-approach" or abs(wrap(hold.inbound_true_rad - course)) > _SAME_COURSE_RAD:
+            continue
+        distance, bearing = geodesy.inverse_near(
+            hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad
+        )
+        right_m = (distance * np.sin(bearing - course))[len(states) // 2 :]
+        closing = (np.sign(right_m) * off < 0.0) & (np.abs(off) < _INTERCEPT_RAD)
+        if closing.mean() > _MOSTLY:
+            return True
+    return False
 
 
 def altitude_until_s(context: Context, flown: MissedFlown) -> float:

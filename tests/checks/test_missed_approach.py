@@ -23,6 +23,9 @@ from missed_flights import (
     first_reversal,
     flown_from,
     gone_around,
+    hold,
+    laid,
+    laps,
     missed,
     missed_and_again,
     missed_into_hold,
@@ -324,3 +327,27 @@ def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     hole = replace(NOISY, hole_s=(flight.flown.begins["to_hold"] + 20.0, flight.flown.begins["to_hold"] + 60.0))
     assert one_of(flight.debrief(None, hole).approaches[0], "missed_altitude").verdict == "not assessed"
     assert one_of(late.debrief(None, hole).approaches[0], "missed_altitude").verdict == "outside"
+
+
+def test_what_is_flown_past_the_fix_of_the_hold_is_not_the_course_to_it():
+    """The log ends in the first turn back of the hold, too early to recognise it."""
+    to_fix = flown_from([*first_reversal(), *missed(on_s=60.0)])
+    fix = laid(float(to_fix.x_nm[-1]), float(to_fix.y_nm[-1]))
+    flown = flown_from([*first_reversal(), *missed(on_s=60.0), *laps((60.0,))])
+    log = {"end_s": flown.begins["back1"] - 15.0}
+    whole = Whole(flown, climbing(flown, flown.begins["climb"]))
+    finding = found("missed_course", whole, chart(holds=[hold(**fix)]), **log)
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=2.0))
+
+
+@pytest.mark.parametrize(("closing", "verdict"), [(True, "not assessed"), (False, "outside")])
+def test_a_course_that_is_being_intercepted_as_the_log_ends_is_not_judged(closing, verdict):
+    """Off the course by 30° for a minute and a half: towards the line that leads to the hold, or away from it.
+
+    Closing with a course is no deviation from it yet (common practice, no source).
+    """
+    flight = gone_around(turn_deg=120.0, on_s=90.0)
+    x_nm, y_nm = float(flight.flown.x_nm[-1]), float(flight.flown.y_nm[-1])
+    beyond = y_nm + 0.5 if closing else y_nm - 3.0
+    finding = found("missed_course", flight, chart(holds=[hold(**laid(x_nm - 6.0, beyond))]))
+    assert finding.verdict == verdict
