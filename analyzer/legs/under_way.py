@@ -16,18 +16,23 @@ __all__ = ["with_beginning"]
 _ANOTHER_LAP: Final = "hold-direct"  # what a lap looks like that begins on the inbound course
 _LAP_PARTS = frozenset({"entry_turn", "outbound", "reversal_turn", "turn_inbound", "intercept", "inbound"})
 _AT_ONCE_S = 2.0  # from the beginning of the log
-_ASIDE_M = 0.3 * NM  # beyond what the laps that are seen cover; laps differ by less
+# Beyond what the laps that are seen cover, as laps differ by less; and across, of their width, for a parallel entry lies aside.
+_ASIDE_M, _ASIDE_SHARE = 0.3 * NM, 0.5
 _FARTHER = 2.0  # times as far out as them: an entry of a minute outbound, with half of that due later
 _TURNED_RAD = 120.0 * DEG  # at least, in a turn inbound
+_IN_TURN_S, _TURNING_RAD_S = 5, 1.5 * DEG  # turning from the beginning on; states are a second apart
 _ON_COURSE_RAD = 15.0 * DEG  # of the track, as for being established
+_JOINING_LEGS = 2.0  # what joins the inbound course takes no longer than so many legs
+_JOINING_RAD = 60.0 * DEG  # of the track off the inbound course: on it, or joining it from a parallel entry
 
 
 def with_beginning(motion: Motion, flown: Reversal) -> Reversal:
     """The approach or hold, with where in its laps the log begins, if it does.
 
-    It does on a lap where the turn inbound leads to the first passage, with what lies before it where the laps lie that follow.
-    What is flown straight along the inbound course, for no longer than the inbound legs take, may be a lap or an arrival; in a
-    hold in lieu of a procedure turn, where few laps are flown, it is taken for the arrival.
+    It does on a lap where the turn inbound leads to the first passage, with what lies before it where the laps lie that follow;
+    to either side, for a parallel entry turns the other way. What is flown towards the inbound course or along it, for no
+    longer than the inbound legs take, or joins it or begins in a turn, may be a lap or an arrival; in a hold in lieu of a
+    procedure turn, where few laps are flown, it is taken for the arrival.
     """
     first = flown.parts[0]
     if flown.flown != _ANOTHER_LAP or first.start_s > float(motion.track.time_s[0]) + _AT_ONCE_S:
@@ -37,12 +42,15 @@ def with_beginning(motion: Motion, flown: Reversal) -> Reversal:
     around = motion.states.between(laps[0].start_s, laps[-1].end_s)
     if not len(before) or not _within(motion, before, around):
         return flown
-    if (flown.turn or 0) * float(np.sum(before.turn_rate_rad_s)) >= _TURNED_RAD:  # a state a second
+    if abs(float(np.sum(before.turn_rate_rad_s))) >= _TURNED_RAD:  # a state a second
         return replace(flown, begins_on="lap")
     inbound_s = [part.duration_s for part in laps if part.name == "inbound"]
-    short = first.duration_s <= min(inbound_s, default=0.0)
-    along = bool((np.abs(wrap(before.track_rad - motion.charted.inbound_true_rad)) < _ON_COURSE_RAD).all())
-    return replace(flown, begins_on="inbound leg") if motion.charted.held is not None and short and along else flown
+    off = np.abs(wrap(before.track_rad - motion.charted.inbound_true_rad))
+    longest_s = min(inbound_s, default=0.0) * (_JOINING_LEGS if off[0] > _ON_COURSE_RAD else 1.0)
+    short, along = first.duration_s <= longest_s, bool((off < _JOINING_RAD).all())
+    turning = abs(float(np.mean(before.turn_rate_rad_s[:_IN_TURN_S]))) > _TURNING_RAD_S
+    perhaps = motion.charted.held is not None and ((short and along) or turning)
+    return replace(flown, begins_on="inbound leg") if perhaps else flown
 
 
 def _within(motion: Motion, before: States, around: States) -> bool:
@@ -50,9 +58,10 @@ def _within(motion: Motion, before: States, around: States) -> bool:
     outbound_rad = motion.charted.outbound_true_rad
     across, lap_across = before.cross_track_m(outbound_rad), around.cross_track_m(outbound_rad)
     along, lap_along = before.along_m(outbound_rad), around.along_m(outbound_rad)
+    aside_m = max(_ASIDE_M, _ASIDE_SHARE * float(np.ptp(lap_across)))
     return bool(
-        across.min() > lap_across.min() - _ASIDE_M
-        and across.max() < lap_across.max() + _ASIDE_M
+        across.min() > lap_across.min() - aside_m
+        and across.max() < lap_across.max() + aside_m
         and along.min() > lap_along.min() - _ASIDE_M
         and along.max() < _FARTHER * lap_along.max()
     )

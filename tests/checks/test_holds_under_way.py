@@ -74,6 +74,15 @@ def test_a_log_that_begins_on_the_way_to_the_hold_holds_the_entry():
         assert one_of(held(entered(kind)), "hold_entry").verdict == "inside"
 
 
+@pytest.mark.parametrize(("part", "into_s"), [("out1", 20.0), ("back1", 5.0), ("back1", 50.0), ("cut1", 5.0)])
+def test_a_log_that_begins_in_a_parallel_entry_holds_none(part, into_s):
+    """Out on the course or in the turn back, which goes the other way than those of the hold: AIM 5-3-8 j.3(a)."""
+    approach = held(from_part(entered("parallel", further=2).flown, part, into_s))
+    entry = one_of(approach, "hold_entry")
+    assert (entry.verdict, entry.measured) == ("not assessed", None)
+    assert (1, "outbound") not in timings(approach)
+
+
 def test_the_report_does_not_name_an_entry_that_it_has_not_seen():
     flown = laps_in(CALM, (60.0,) * 3)
     text = " ".join(summary_text(from_part(flown, "out1", 20.0).debrief(chart())).split())
