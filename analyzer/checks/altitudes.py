@@ -39,6 +39,7 @@ _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this
 _ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
+_CLIMBING_MPS = 300.0 * FPM
 _NEAR_M = 25.0 * NM
 _LEAST_LEG_S = 1.0  # states are a second apart; a leg that takes less was not flown
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
@@ -236,7 +237,7 @@ def _counting_states(context: Context, floor: float, states: States) -> tuple[St
 
 
 def _departs(context: Context) -> bool:
-    """Whether the log begins on the ground, or at the charted runway in the take-off or the climb after it."""
+    """Whether the log begins on the ground, or at the charted runway in the climb after a take-off or a missed approach."""
     first, runway = context.motion.states, context.motion.charted.runway
     if first.ground_speed_mps[0] <= _ON_GROUND_MPS:
         return True
@@ -245,7 +246,10 @@ def _departs(context: Context) -> bool:
     away_m, _ = geodesy.inverse(
         runway.latitude_rad, runway.longitude_rad, float(first.latitude_rad[0]), float(first.longitude_rad[0])
     )
-    return float(away_m) < _DEPARTS_M and float(first.altitude_m[0]) - runway.elevation_m < _DEPARTS_HIGH_M
+    missed, high_m = context.motion.charted.missed, runway.elevation_m + _DEPARTS_HIGH_M
+    if missed is not None and missed.altitude_m is not None and first.vertical_speed_mps[0] > _CLIMBING_MPS:
+        high_m = max(high_m, missed.altitude_m)  # or in the climb of a missed approach
+    return float(away_m) < _DEPARTS_M and float(first.altitude_m[0]) < high_m
 
 
 def _since_near(states: States) -> States:
@@ -337,7 +341,7 @@ CHECKS = (
         altitude_floor,
         "Lowest altitude on each leg before final, against its charted minimum. An arrival that starts in the air is held to "
         "it from the start, within 25 NM of the fix; one that starts on the ground, in the take-off from the charted runway or "
-        "in the climb after it, once the minimum was reached. The charted "
+        "in the climb after it or in a missed approach, once the minimum was reached. The charted "
         "arrival that was flown has its own minimum until the fix. Off the charted routes, as under radar vectors, no minimum "
         "of an arrival is charted. A higher altitude that was assigned (--cleared LEG=FT) takes the place of a minimum.",
         "Margin = lowest altitude - minimum. The ±100 ft of a test standard applies to altitudes held, not to "

@@ -12,6 +12,7 @@ from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
 from analyzer.legs.find_named import placed
 from analyzer.legs.held import Held, find_holds
+from analyzer.legs.lost_approach import lost_approach_s
 from analyzer.legs.named import Named
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.legs.under_way import with_beginning
@@ -42,7 +43,8 @@ def find_flight(motion: Motion, named: Sequence[Named] = ()) -> Flight:
 
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
     end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
-    it ends, or where the aircraft came near: in a long flight it is the last 30 NM and 20 minutes.
+    it ends, even an approach that is not found for a gap, or where the aircraft came near: in a long flight it is the last
+    30 NM and 20 minutes.
     """
     holds, approaches = find_holds(motion, find_reversals(motion, placed(motion, named)))
     done: list[Reversal] = []
@@ -64,7 +66,8 @@ def _arrived(motion: Motion, flown: Reversal, ends_s: list[float]) -> Reversal:
     before = [end for end in ends_s if end <= flown.begun_s + 1e-6]
     states = motion.states.between(max([arrival.start_s, arrival.end_s - _ARRIVAL_S, *before]), arrival.end_s)
     came_in = came_in_reach_s(states, approach_reach_m(motion.charted))
-    return _after(flown, max(filter(None, (came_in, arrival.end_s - _ARRIVAL_S, *before))))
+    lost = lost_approach_s(states, motion.charted)
+    return _after(flown, max(filter(None, (came_in, lost, arrival.end_s - _ARRIVAL_S, *before))))
 
 
 def _with_missed(motion: Motion, approach: Reversal, holds: tuple[Held, ...], then: Reversal | None) -> Reversal:

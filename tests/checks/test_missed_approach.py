@@ -6,6 +6,7 @@ after a minute a right turn through 90°.
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from checked import NOISY, all_of, one_of
 from missed_flights import (
@@ -351,3 +352,32 @@ def test_a_course_that_is_being_intercepted_as_the_log_ends_is_not_judged(closin
     beyond = y_nm + 0.5 if closing else y_nm - 3.0
     finding = found("missed_course", flight, chart(holds=[hold(**laid(x_nm - 6.0, beyond))]))
     assert finding.verdict == verdict
+
+
+@pytest.mark.parametrize("lost", ["gap", "log begins inbound", "log begins in the climb"])
+def test_an_approach_that_is_not_found_is_not_the_arrival_of_the_next(lost):
+    """A gap, or the beginning of the log, hides the reversal, or all but the climb; no arrival at 2,900 ft is flown so low."""
+    whole, begin = missed_and_again(), missed_and_again().flown.begins
+    charted = replace(chart(holds=[]), floors_ft={"arrival": 2900.0})
+    assert len(whole.debrief(charted).approaches) == 2
+    if lost == "gap":
+        log = replace(NOISY, hole_s=(begin["outbound"] + 30.0, begin["inbound"] + 20.0))
+    else:
+        log = NOISY
+        whole = later(whole, begin["inbound"] + 30.0 if lost == "log begins inbound" else begin["climb"] + 90.0)
+    approach = whole.debrief(charted, log).approaches[-1]
+    assert len(whole.debrief(charted, log).approaches) == 1
+    finding = one_of(approach, "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(HOLD_FT, abs=60.0))
+
+
+def later(whole: Whole, begin_s: float) -> Whole:
+    """A flight as logged from an instant on."""
+    flown = whole.flown
+    k = int(np.searchsorted(flown.time_s, begin_s))
+    cut = {name: getattr(flown, name)[k:] for name in ("x_nm", "y_nm", "heading_deg", "bank_deg")}
+    since = float(flown.time_s[k])
+    begins = {name: second - since for name, second in flown.begins.items()}
+    return Whole(
+        replace(flown, time_s=flown.time_s[k:] - since, begins=begins, **cut), [(t - since, ft) for t, ft in whole.heights]
+    )
