@@ -2,25 +2,36 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import Context, Finding, judge
 from analyzer.checks.phrases import clock, miles
+from analyzer.legs.arcs import rounds_of
+from analyzer.legs.reversal import Part
 from analyzer.physics import geodesy
-from analyzer.physics.units import NM
+from analyzer.physics.units import DEG, NM
 
 __all__ = ["CHECKS", "arc_radius"]
 
+_LEAST_RAD = 30.0 * DEG  # of bearing swept, at least: of an arc that nothing else shows
+_LEAST_S = 60.0  # before the arc as found; less is the end of the turn that joins it
+
 
 def arc_radius(context: Context) -> tuple[Finding, ...]:
-    """Greatest and RMS departure from the radius of the charted arc."""
-    part, charted = context.reversal.part("arc"), context.motion.charted
+    """Greatest and RMS departure from the radius of the charted arc.
+
+    What was flown round its centre before it came near the radius belongs to it, and so does a round that never came near.
+    """
+    charted = context.motion.charted
     radius, latitude, longitude = charted.arc_radius_m, charted.arc_latitude_rad, charted.arc_longitude_rad
-    if part is None or radius is None or latitude is None or longitude is None:
+    if radius is None or latitude is None or longitude is None:
         return ()
-    states = context.motion.states.between(part.start_s, part.end_s)
-    if not len(states):
+    part = _flown_round(context, radius, latitude, longitude)
+    states = context.motion.states.between(part.start_s, part.end_s) if part is not None else None
+    if part is None or states is None or not len(states):
         return ()
     limit = context.standard["arc_radius"]
     distance, _ = geodesy.inverse_near(latitude, longitude, states.latitude_rad, states.longitude_rad)
@@ -53,12 +64,28 @@ def arc_radius(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _flown_round(context: Context, radius_m: float, latitude_rad: float, longitude_rad: float) -> Part | None:
+    """The arc as a part, with what leads round to it; on the arrival where no arc is found; None where none was flown."""
+    arc, arrival = context.reversal.part("arc"), context.reversal.parts[0]
+    if arc is None and (arrival.name != "arrival" or context.motion.charted.kind != "arc"):
+        return None
+    since = arrival.start_s
+    before = context.motion.states.between(since, arc.end_s if arc is not None else arrival.end_s)
+    distance, bearing = geodesy.inverse_near(latitude_rad, longitude_rad, before.latitude_rad, before.longitude_rad)
+    rounds = rounds_of(before, distance, bearing, radius_m)
+    if arc is None:
+        last = next((one for one in reversed(rounds) if abs(one.swept_rad) >= _LEAST_RAD), None)
+        return Part("arrival", last.start_s, last.end_s) if last is not None else None
+    led = [one.start_s for one in rounds if one.start_s < arc.start_s - _LEAST_S and one.end_s > arc.start_s]
+    return replace(arc, start_s=led[0]) if led else arc
+
+
 CHECKS = (
     Check(
         "arc_radius",
         arc_radius,
         "Greatest departure from the charted arc on the arc part.",
-        "Geodesic distance from the arc's centre less its radius.",
+        "Geodesic distance from the arc's centre less its radius, on all that was flown round it.",
         limits={"arc_radius": ("NM",)},
         weight=10.0,
         all_lost_by={"NM": 1.0},

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import Motion
+from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
-__all__ = ["Arc", "arcs_about", "is_plainly", "keeps_round"]
+__all__ = ["Arc", "Round", "arcs_about", "is_plainly", "keeps_round", "rounds_of"]
 
 _HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
@@ -23,6 +24,21 @@ _UNLIKE_RAD, _UNLIKE_SHARE = 12.0 * DEG, 0.2
 # more than a share of the way flown.
 _STRAYS_M, _STRAYS_SHARE, _DRIFT_SHARE = 1.0 * NM, 0.05, 0.1
 _NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 2.5 * NM, 0.25  # flown so far off a charted arc, it is still meant to be that one
+
+
+# Meant for a charted arc, whatever the distance kept: between these shares of its radius, within so much of the tangent, and
+# turning with the bearing, in these ratios over a minute; a straight line turns not at all, a turn onto the arc several times
+# as much. Corrections break it for a moment.
+_MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 35.0 * DEG, (0.4, 2.0), 20
+
+
+@dataclass(frozen=True)
+class Round:
+    """A stretch flown round the centre of a charted arc at any distance: when, and the bearing swept (right +)."""
+
+    start_s: float
+    end_s: float
+    swept_rad: float
 
 
 @dataclass(frozen=True)
@@ -65,6 +81,33 @@ def arcs_about(motion: Motion, latitude_rad: float, longitude_rad: float) -> tup
             times = float(states.time_s[begin + first]), float(states.time_s[begin + last])
             arcs.append(Arc(*times, radius, departure, _swept(bearing[part])))
     return tuple(arcs)
+
+
+def rounds_of(states: States, distance_m: FloatArray, bearing_rad: FloatArray, charted_m: float) -> tuple[Round, ...]:
+    """The stretches flown round a charted arc's centre, 20° of bearing or more, that no limit on the radius chooses.
+
+    `distance_m` and `bearing_rad` are those of the states from the centre. One that drifts off its radius, keeps another, or
+    goes round another point not far from the centre is found whole, so that the departure from the chart is measured on it.
+    """
+    n = len(states)
+    if n < 2 * _HALF_WINDOW_S:
+        return ()
+    before, after = np.maximum(np.arange(n) - _HALF_WINDOW_S, 0), np.minimum(np.arange(n) + _HALF_WINDOW_S, n - 1)
+    bearing, track = np.unwrap(bearing_rad), np.unwrap(states.track_rad)
+    swept, turned = bearing[after] - bearing[before], track[after] - track[before]
+    ratio = turned / np.where(np.abs(swept) > 1e-6, swept, np.inf)
+    tangent = np.abs(np.abs(wrap(states.track_rad - bearing_rad)) - 0.5 * np.pi) < _TANGENT_RAD
+    near = (distance_m > _MEANT_SHARES[0] * charted_m) & (distance_m < _MEANT_SHARES[1] * charted_m)
+    whole = states.time_s[after] - states.time_s[before] <= after - before + 1.0
+    there = tangent & near & whole & (ratio > _RATIOS[0]) & (ratio < _RATIOS[1])
+    runs: list[tuple[int, int]] = []
+    for begin, end in true_runs(there):
+        if runs and begin - runs[-1][1] <= _BROKEN_S:
+            runs[-1] = runs[-1][0], end
+        else:
+            runs.append((begin, end))
+    found = (Round(float(states.time_s[b]), float(states.time_s[e - 1]), float(bearing[e - 1] - bearing[b])) for b, e in runs)
+    return tuple(one for one in found if abs(one.swept_rad) >= _LEAST_CHARTED_RAD)
 
 
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:

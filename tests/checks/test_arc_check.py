@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, one_of
+from missed_flights import laid
 from patterns import radius_nm
 from synthetic import HERE, KT, NM, START_S, Chart, Flown, Straight, Turn, fly, standard_rate_bank
 
@@ -152,3 +153,36 @@ def test_an_arc_two_miles_off_is_the_charted_one_flown_badly(flown_nm):
     # FAA-S-ACS-8C IR.V.A.S6: DME arc ±1 NM
     finding = one_of(debriefed(arc_at(flown_nm), chart=chart()), "arc_radius")
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(2.0, abs=0.02))
+
+
+def greatest_nm(flown: Flown, x_nm: float, y_nm: float) -> float:
+    """The greatest departure from the charted radius about a point, on the arc as it was flown."""
+    on_arc = (flown.time_s >= flown.begins["arc"]) & (flown.time_s <= flown.begins["reversal_turn"])
+    return float(np.abs(np.hypot(flown.x_nm - x_nm, flown.y_nm - y_nm)[on_arc] - CHARTED_NM).max())
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("distance_nm", [6.6, 7.6, 12.4, 13.5])
+def test_an_arc_at_another_distance_is_the_charted_one_flown_badly(distance_nm, side):
+    flown = arc_at(distance_nm)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(abs(distance_nm - CHARTED_NM), abs=0.1)
+
+
+@pytest.mark.parametrize(("x_nm", "y_nm"), [(-4.0, 0.0), (0.0, -4.0), (3.0, 0.0), (0.0, 2.0), (3.0, -3.0)])
+def test_an_arc_about_another_point_is_measured_whole(x_nm, y_nm):
+    """Beginning or ending off the charted radius, drifting in or out: the limit does not choose what it judges."""
+    spot = laid(x_nm, y_nm)
+    charted = replace(chart(), tables={"arc": {**spot, "radius_nm": CHARTED_NM}})
+    finding = one_of(debriefed(arc_at(CHARTED_NM), chart=charted), "arc_radius")
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(greatest_nm(arc_at(CHARTED_NM), x_nm, y_nm), abs=0.35)  # half a minute at each end
+
+
+def test_vectors_to_the_course_are_no_arc():
+    """Straight legs past the centre at about the charted distance, and turns at standard rate between them."""
+    path = [Straight("arrival", 300.0), Turn("base", -90.0, RATE_ONE), Straight("leg", 200.0)]
+    start = fly([*path, Turn("onto", -90.0, RATE_ONE)], (0.0, 0.0), 0.0)
+    back = fly([*path, Turn("onto", -90.0, RATE_ONE), Straight("inbound", 500.0)], (-float(start.x_nm[-1]), -2.0), 0.0)
+    assert all_of(debriefed(back, chart=chart()), "arc_radius") == []

@@ -232,13 +232,15 @@ def test_an_outbound_course_is_not_judged_while_it_is_being_intercepted():
     assert "it was not tracked more than a mile from the station" in finding.reason
 
 
-@pytest.mark.parametrize(("cutting_s", "verdict"), [(25.0, "not assessed"), (2.0, "outside")])
-def test_what_leads_to_an_intercept_is_no_deviation_of_a_course_that_is_tracked(cutting_s, verdict):
+@pytest.mark.parametrize(
+    ("beside_s", "cutting_s", "verdict"), [(25.0, 25.0, "not assessed"), (80.0, 20.0, "not assessed"), (110.0, 2.0, "outside")]
+)
+def test_what_leads_to_an_intercept_is_no_deviation_of_a_course_that_is_tracked(beside_s, cutting_s, verdict):
     """From the side, by a turn over the fix and straight on parallel to the course, then closing with it at 30°.
 
     Before a course is tracked, closing with it is what counts: as in instrument training (common practice, no source). Too
     little of it leaves the aircraft as far off as it was.
     """
-    out = [Turn("over", -90.0, 18.0), Straight("beside", 25.0), Turn("cut", -30.0, 18.0), Straight("cutting", cutting_s)]
+    out = [Turn("over", -90.0, 18.0), Straight("beside", beside_s), Turn("cut", -30.0, 18.0), Straight("cutting", cutting_s)]
     finding = one_of(debriefed(along_radial(90.0, out)), "outbound_course")
     assert finding.verdict == verdict
