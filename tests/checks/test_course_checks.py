@@ -230,3 +230,12 @@ def test_an_outbound_course_is_not_judged_while_it_is_being_intercepted():
     finding = one_of(debriefed(flown), "outbound_course")
     assert (finding.verdict, finding.measured) == ("not assessed", None)
     assert "it was not tracked more than a mile from the station" in finding.reason
+
+
+@pytest.mark.parametrize(("on_deg", "verdict"), [(-30.0, "not assessed"), (12.0, "outside")])
+def test_a_turn_over_the_fix_is_no_deviation_and_what_comes_after_it_is(on_deg, verdict):
+    # in from 110° off the course and round over the fix; then closing with the course up to the offset turn, or leading away
+    out = [Straight("arrival", 90.0), Straight("over", 10.0), Turn("round", on_deg - 110.0, 18.0), Straight("outbound", 60.0)]
+    start = (-3.0 * math.sin(math.radians(110.0)), -3.0 * math.cos(math.radians(110.0)))
+    finding = one_of(debriefed(homeward(out, start, 110.0)), "outbound_course")
+    assert finding.verdict == verdict
