@@ -79,7 +79,7 @@ def _without_surveys(motion: Motion, approaches: list[Reversal]) -> list[Reversa
 def _high_above(motion: Motion, approach: Reversal) -> bool:
     """Whether the fix is crossed en route, and crossed again: high above all that is charted, and not established before it."""
     floors = motion.charted.floors_m.values()
-    ended = approach.ending not in (None, "turned away")
+    ended = approach.ending in ("reached the runway", "climbed away")
     if approach.flown == "arc" or approach.named is not None or ended or not floors:
         return False
     if approach.established_s is not None and motion.distance_at(approach.established_s) > _INBOUND_LEAST_M:

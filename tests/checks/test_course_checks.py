@@ -1,5 +1,6 @@
 """Courses and the intercept against three quarters of full scale: inside, outside, at the limit, and not assessed."""
 
+import datetime as dt
 import math
 from dataclasses import replace
 
@@ -8,6 +9,11 @@ import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
 from patterns import Pattern, fly_approach
 from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Segment, Straight, Turn, fly
+
+from analyzer.checks.course_deviation import not_closing
+from analyzer.legs.guidance import needle
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
 
 THREE_QUARTERS_OF_A_VOR = 7.5  # FAA-S-ACS-8C IR.V.A.S5: three quarters of the 10° that a VOR's needle shows at full scale
 
@@ -244,3 +250,17 @@ def test_what_leads_to_an_intercept_is_no_deviation_of_a_course_that_is_tracked(
     out = [Turn("over", -90.0, 18.0), Straight("beside", beside_s), Turn("cut", -30.0, 18.0), Straight("cutting", cutting_s)]
     finding = one_of(debriefed(along_radial(90.0, out)), "outbound_course")
     assert finding.verdict == verdict
+
+
+@pytest.mark.parametrize(("on_deg", "counts"), [(-30.0, False), (30.0, True)])
+def test_a_turn_over_the_fix_is_no_deviation_and_what_comes_after_it_is(on_deg, counts):
+    # in from 110° off the course and round over the fix; then closing with the course, or leading away from it
+    path = [Straight("arrival", 90.0), Turn("round", on_deg - 110.0, 18.0), Straight("on", 30.0)]
+    start = (-3.0 * math.sin(math.radians(110.0)), -3.0 * math.cos(math.radians(110.0)))
+    flown = fly(path, start, 110.0, roll_deg_s=5.0)
+    charted = resolve(Chart().at(), dt.date(2026, 6, 1))
+    states = analyse_motion(NOISY.of(flown), charted).states.between(START_S + 90.0, START_S + float(flown.time_s[-1]))
+    shown = needle(states, charted, charted.outbound_true_rad)
+    off = not_closing(states, shown, np.ones(len(states), dtype=np.bool_), charted.outbound_true_rad)
+    assert bool(off.any()) == counts
+    assert not off[states.time_s < START_S + flown.begins["on"] - 5.0].any()  # in the turn

@@ -4,10 +4,14 @@ AIM 5-4-9 a.1: the barb shows the side of the outbound course on which the turn 
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 
+import numpy as np
 import pytest
-from checked import debriefed, one_of
+from checked import NOISY, debriefed, one_of, solve
 from synthetic import Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
+
+from analyzer import debrief
 
 BANK = standard_rate_bank(120.0)
 
@@ -71,3 +75,24 @@ def test_a_teardrop_out_on_one_side_and_back_across_it_is_on_that_side(charted, 
     assert approach.reversal.flown == "base-turn"
     side = one_of(approach, "reversal_side")
     assert (side.measured, side.verdict) == ("right", verdict)
+
+
+def crossed_twice(degrees: float) -> Flown:
+    """Over the fix, five miles on along the outbound course, round by the right, and straight on."""
+    way = [Straight("arrival", 90.0), Straight("out", 150.0), Turn("round", degrees, BANK), Straight("back", 250.0)]
+    return fly(way, (0.0, -3.0), roll_deg_s=5.0)
+
+
+def misses_nm(degrees: float) -> float:
+    """How far right of the fix it comes back."""
+    flown = crossed_twice(degrees)
+    back = flown.time_s > flown.begins["back"]
+    return float(np.interp(0.0, flown.y_nm[back][::-1], flown.x_nm[back][::-1]))
+
+
+@pytest.mark.parametrize(("altitude_ft", "count"), [(6000.0, 0), (3100.0, 1)])
+def test_a_fix_crossed_high_above_the_chart_and_crossed_again_off_the_course_is_no_approach(altitude_ft, count):
+    flown = crossed_twice(solve(misses_nm, 0.0, 185.0, 210.0))
+    log = replace(NOISY, altitude_ft=altitude_ft)
+    charted = Chart(side="right", floors_ft={"arrival": 3000.0, "outbound": 2500.0})
+    assert len(debrief(log.of(flown), charted.at()).approaches) == count
