@@ -51,6 +51,7 @@ def read_coordinates(table: RawTable, matched: Matched, file: str) -> tuple[Floa
     factors = {quantity: unit.factor if unit else DEG * (_SCALE if scaled else 1.0) for quantity, unit in stated_units.items()}
     latitude = values["latitude"] * factors["latitude"]
     longitude = values["longitude"] * factors["longitude"]
+    _check_exchanged(table, matched, file, latitude, longitude)
     _check(table, matched, file, "latitude", latitude)
     east_of_180 = int((longitude > np.pi + _ROUNDING_RAD).sum())
     if east_of_180 and np.nanmin(longitude) >= 0.0 and np.nanmax(longitude) <= 2.0 * np.pi + _ROUNDING_RAD:
@@ -130,6 +131,22 @@ def _are_scaled(values: Mapping[str, FloatArray]) -> bool:
             return False
         wholly_beyond = wholly_beyond or bool((known > limit).all())
     return wholly_beyond
+
+
+def _check_exchanged(table: RawTable, matched: Matched, file: str, latitude: FloatArray, longitude: FloatArray) -> None:
+    """Raise `LogError` where most latitudes can be longitudes only, and the longitudes latitudes."""
+    beyond = (np.abs(latitude) > 90.0 * DEG + _ROUNDING_RAD) & (np.abs(latitude) <= 180.0 * DEG + _ROUNDING_RAD)
+    beyond &= np.abs(longitude) <= 90.0 * DEG + _ROUNDING_RAD
+    if beyond.sum() * 2 <= np.isfinite(latitude).sum():
+        return
+    names = [matched.by_quantity[quantity].name for quantity in _RANGE_DEG]
+    row = int(np.argmax(beyond))
+    cells = [table.column(name)[row][:40] for name in names]
+    order = " RFC 7946 has the longitude first." if table.format.startswith("GeoJSON") else ""
+    raise LogError(
+        f"{file}, {table.place(row)}: latitude {cells[0]} and longitude {cells[1]} are exchanged, like most rows.{order}"
+        f" Export the log again, or say so: --column latitude={names[1]!r} --column longitude={names[0]!r}"
+    )
 
 
 def _check(table: RawTable, matched: Matched, file: str, quantity: str, radians: FloatArray) -> None:

@@ -36,11 +36,15 @@ _TRIED = 20  # values that decide whether a column holds times
 
 @dataclass
 class _Found:
-    """The samples so far, a list of texts per column, and the number of the line or point that each belongs to."""
+    """The samples so far, a list of texts per column, and the number of the line or point that each belongs to.
+
+    `uneven` says of lists of times that they are not as long as their positions.
+    """
 
     columns: dict[str, list[str]] = field(default_factory=dict)
     parts: list[int] = field(default_factory=list)
     part: int = 0
+    uneven: list[str] = field(default_factory=list)
 
     def add(self, positions: Sequence[Sequence[Any]], properties: Mapping[str, Sequence[Any]]) -> None:
         """The samples of one line or point."""
@@ -168,6 +172,8 @@ def _add_lines(samples: _Found, parts: object, lists: Sequence[tuple[str, list[A
                 cells = values[begin : begin + len(part)] if len(values) == total else values
             if len(cells) == len(part) and not any(isinstance(cell, list | dict) for cell in cells):
                 per_position.setdefault(name, cells)
+            elif len(part) > 1 and len(cells) > 1 and all(is_date_and_time(str(cell)) for cell in cells[:_TRIED]):
+                samples.uneven.append(f"{name!r} holds {len(cells):,} times for {len(part):,} positions")
         if part:
             samples.add(part, per_position)
         begin += len(part)
@@ -213,6 +219,8 @@ def _time(samples: _Found, file: str) -> str | None:
     names = _times(samples)
     if not names and any((read := read_name(name)).quantity == "time" and not read.doubt for name in samples.columns):
         return None
+    if not names and samples.uneven:
+        raise LogError(f"{file}: {samples.uneven[0][:120]}, so nothing says which goes with which: export the track again")
     if not names:
         others = ", ".join(name for name in samples.columns if name not in _COORDINATES)[:200] or "nothing"
         raise LogError(

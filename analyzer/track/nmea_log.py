@@ -15,6 +15,7 @@ import numpy as np
 
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
+from analyzer.track.gps_time import ROLLOVER_WEEKS
 from analyzer.track.limits import DEFAULT_LIMITS, Limits
 from analyzer.track.raw_table import Meaning, RawTable
 from analyzer.track.track import Note, counted
@@ -27,6 +28,7 @@ _DATE = re.compile(r"(\d\d)(\d\d)(\d\d)", re.ASCII)
 _ANGLE = re.compile(r"(\d{1,3})(\d\d(?:\.\d{1,12})?)", re.ASCII)
 _HAS_CHECKSUM = re.compile(rb"\$[A-Z][A-Z0-9](?:RMC|GGA),[^*$\r\n]*\*[0-9A-Fa-f]{2}")
 _CENTURY = 80  # two digits of the year from here on are of the 1900s; GNSS is no older
+_EARLY = date(2010, 1, 1)  # after which nothing is said
 _RMC_FIELDS, _GGA_FIELDS = 10, 11  # the least with what is read here
 _SENTENCES_A_SAMPLE = 4  # at most: both kinds, of two receivers
 
@@ -97,7 +99,7 @@ def read_nmea(data: bytes, file: str, limits: Limits = DEFAULT_LIMITS) -> RawTab
         lines=lines,
         defined=_DEFINED,
         altitude_references={"altitude": "mean sea level"},
-        notes=tuple(dropped.notes()),
+        notes=(*dropped.notes(), *_early_notes(rows)),
     )
 
 
@@ -192,6 +194,17 @@ def _first_date(rows: list[dict[str, str]]) -> str:
         return str(day - timedelta(days=1)) if rows[0]["time UTC"] > dated["time UTC"] else str(day)
     except (ValueError, OverflowError):  # no date of the calendar: the clock will say so
         return dated["date"]
+
+
+def _early_notes(rows: list[dict[str, str]]) -> Iterator[Note]:
+    """A note on a date that old receivers give today: weeks have ten bits (IS-GPS-200, 20.3.3.3.1.1)."""
+    try:
+        day = date.fromisoformat(rows[0].get("date", ""))
+    except ValueError:
+        return
+    if day < _EARLY:
+        later = day + timedelta(weeks=ROLLOVER_WEEKS)
+        yield Note(f"the log is dated {day}: true, or {later} by a receiver that counts weeks wrongly, 1,024 of them too few")
 
 
 def _fill(row: dict[str, str], more: Mapping[str, str]) -> None:

@@ -16,6 +16,9 @@ from analyzer.track.track import Note, counted
 
 __all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put_in_order"]
 
+_SINGLE_S = 64.0  # what numbers of 24 bits resolve of times since 1970 before 2004; 128 s since then
+_MANY = 10  # records at one instant, in the mean
+
 
 def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Samples whose times do not fall.
@@ -88,12 +91,18 @@ def drop_repeated_records(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
 def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """One sample per instant: of several, the one nearest to the straight line between the instants before and after.
 
-    At either end of the log it is the line through the next two instants.
+    At either end of the log it is the line through the next two instants. Raises `LogError` where the instants are those of
+    single precision, and most of the log would go.
     """
     starts = np.flatnonzero(np.concatenate(([True], np.diff(samples.time_s) > 0.0)))
     count = len(samples) - len(starts)
     if not count:
         return samples, ()
+    if len(starts) > 1 and count > _MANY * len(starts) and bool((samples.time_s % _SINGLE_S == 0.0).all()):
+        raise LogError(
+            f"{len(samples):,} records share {len(starts):,} instants {_SINGLE_S:.0f} s apart or more: the times were kept as"
+            " numbers of single precision, which tell no seconds since 1970. Export them anew, as text or in double precision"
+        )
     group = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(samples))))
     last = len(starts) - 1
     before = starts[np.where(group == 0, min(1, last), np.where(group == last, max(last - 2, 0), group - 1))]

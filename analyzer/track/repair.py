@@ -21,6 +21,7 @@ from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
 from analyzer.track.stale import drop_stale
 from analyzer.track.track import Gap, Note, counted
+from analyzer.track.twice import drop_second_copy
 
 __all__ = ["REPAIRS", "Repair", "find_gaps", "repair"]
 
@@ -82,6 +83,7 @@ REPAIRS: tuple[Repair, ...] = (
     put_in_order,
     drop_repeated_records,
     drop_repeated_instants,
+    drop_second_copy,
     drop_stale,
     drop_frozen,
     close_pauses,

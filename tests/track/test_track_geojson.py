@@ -184,7 +184,7 @@ def test_a_row_that_cannot_be_read_is_told_by_its_position(read: Reader) -> None
         (geojson(line(), {"name": "x"}), "log.csv: no times with the positions (nothing)"),
         (geojson({"type": "LineString", "coordinates": [[1, 2], 3]}, {}), "log.csv: a line whose coordinates are no list"),
         (geojson({"type": "Polygon", "coordinates": [positions(FLIGHT)]}, {}), "log.csv: GeoJSON without a line or points"),
-        (geojson(line(), {"at": ISO[:-1]}), "log.csv: no times with the positions"),
+        (geojson(line(), {"at": ISO[:-1]}), "log.csv: 'at' holds 39 times for 40 positions"),
     ],
 )
 def test_what_cannot_be_read_is_refused(read: Reader, content: str | bytes, message: str) -> None:

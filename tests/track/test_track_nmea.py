@@ -148,3 +148,11 @@ def test_a_log_without_a_position_is_refused_with_the_reason(read: Reader, conte
 
 def test_rows_know_their_lines() -> None:
     assert list(read_nmea(nmea(FLIGHT).encode(), "log").lines) == [1 + 3 * place for place in range(len(FLIGHT))]
+
+
+def test_a_date_of_twenty_years_ago_is_said_to_be_perhaps_one_of_today() -> None:
+    """IS-GPS-200, 20.3.3.3.1.1: weeks have ten bits, so on 2019-04-07 they began again, as on 1999-08-22."""
+    body = "GPRMC,120000,A,5130.0,N,00830.0,E,100.0,90.0,220899,,"
+    (note,) = read_nmea(sentence(body).encode(), "log").notes
+    assert "dated 1999-08-22: true, or 2019-04-07 by a receiver that counts weeks wrongly" in note.text
+    assert read_nmea(sentence(body.replace("220899", "070419")).encode(), "log").notes == ()

@@ -132,7 +132,7 @@ def test_degrees_and_minutes_written_together(read: Reader) -> None:
 
 def test_a_longitude_in_the_place_of_the_latitude_is_not_taken_for_degrees_and_minutes(read: Reader) -> None:
     flight = flown(60, at=(47.3, -120.3))
-    with pytest.raises(LogError, match="is beyond ±90°, like most rows"):
+    with pytest.raises(LogError, match="are exchanged, like most rows"):
         read(log("lon,lat", lambda lat, lon: (f"{lat:.7f}", f"{lon:.7f}"), flight))
 
 
