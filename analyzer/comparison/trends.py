@@ -51,7 +51,7 @@ def _chance(values: Sequence[float], rising: int, falling: int) -> float:
     """
     n, fewer = len(values), min(rising, falling)
     if len(set(values)) == n and (n <= _MOST_COUNTED or fewer <= 1):
-        return min(1.0, 2.0 * sum(_orders(n, fewer)) / math.factorial(n))
+        return min(1.0, 2 * sum(_orders(n, fewer)) / math.factorial(n))  # whole numbers, too large for others
     alike = sum(count * (count - 1) * (2 * count + 5) for count in Counter(values).values())
     variance = (n * (n - 1) * (2 * n + 5) - alike) / 18.0
     return math.erfc(abs(rising - falling) / math.sqrt(2.0 * variance))

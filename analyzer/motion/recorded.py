@@ -209,9 +209,14 @@ def _is_over_ground(name: str, values: FloatArray, seen: _Seen) -> bool:
     """Whether a column is the track or the ground speed under another name: it follows that far more closely than its own."""
     if name not in _OVER_GROUND or not math.isfinite(seen.airspeed_share_sd):
         return False
-    same = _SAME_RAD if name in _DIRECTIONS else _SAME_MPS
-    ground, air = (_off(values, seen.derived[one], seen.track, name in _DIRECTIONS) for one in (_OVER_GROUND[name], name))
-    return ground < same and air > max(same, _FARTHER * ground)
+    of_direction = name in _DIRECTIONS
+    same = _SAME_RAD if of_direction else _SAME_MPS
+    over_ground = seen.derived[_OVER_GROUND[name]]
+    ground, air = (_off(values, one, seen.track, of_direction) for one in (over_ground, seen.derived[name]))
+    # an indicated airspeed differs from the true one, and so from the ground speed in still air
+    through_air = seen.derived["heading_rad"] if of_direction else seen.airspeed
+    wind = _off(through_air.at(seen.track.time_s), over_ground, seen.track, of_direction)
+    return ground < same and min(air, wind) > max(same, _FARTHER * ground)
 
 
 def _off(values: FloatArray, derived: Derived, track: Track, of_direction: bool) -> float:

@@ -212,7 +212,7 @@ def test_the_verdicts_are_those_the_samples_were_flown_for(documents):
     ]
     assert (early["verdict"], early["reason"]) == (
         "not assessed",
-        "it follows from altitude floor (intercept) and is counted there",
+        "it follows from altitude floor (reversal) and is counted there",
     )
 
 
