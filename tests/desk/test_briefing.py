@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 import analyzer
 from analyzer.brief.brief_file import read_card as read_brief
-from analyzer.cli.app import app
+from analyzer.cli.app import program
 from analyzer.desk.asked import Shown
 from analyzer.desk.brief_files import keep_brief, lay_brief, list_briefs, open_brief
 from analyzer.desk.briefing import brief_form, draw_brief_form, print_knee_card
@@ -50,7 +50,7 @@ def with_flight(store: Store, log: Path = STRONG_WIND) -> str:
 def on_the_command_line(folder: Path, *options: str) -> dict[str, Any]:
     """The JSON that the command writes."""
     file = folder / "written.json"
-    answer = CliRunner().invoke(app, ["brief", str(CHART), *OPTIONS, *options, "--json", str(file), "--force"])
+    answer = CliRunner().invoke(program(), ["brief", str(CHART), *OPTIONS, *options, "--json", str(file), "--force"])
     assert answer.exit_code == 0, answer.output
     made: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
     return made
@@ -154,7 +154,7 @@ def test_the_knee_card_is_that_of_the_command_line(store: Store, tmp_path: Path)
         name, content = print_knee_card(str(store.folder), {**FILLED, "paper": paper}, DAY)
         assert name == "vor24-brief.pdf"
         folder = tmp_path / paper
-        answer = CliRunner().invoke(app, ["brief", str(CHART), *OPTIONS, "--paper", paper, "-o", str(folder)])
+        answer = CliRunner().invoke(program(), ["brief", str(CHART), *OPTIONS, "--paper", paper, "-o", str(folder)])
         assert answer.exit_code == 0, answer.output
         (written,) = folder.glob("*.pdf")
         assert written.read_bytes() == content

@@ -106,7 +106,7 @@ def test_a_chart_under_way_breaks_no_rule(browser: Browser, full: Served, look: 
         expect(page.locator('[data-field="reversal.offset_course_deg"] .under > .offer')).to_contain_text("016")
         page.locator('[name="fix.latitude_deg"]').fill("N48 21")
         expect(page.locator('[data-field="altitudes.final_ft"]')).to_have_class("field odd")
-        expect(page.locator('[data-field="altitudes.final_ft"] .said')).to_contain_text("threshold_elevation_ft = 40")
+        expect(page.locator('[data-field="altitudes.final_ft"] .said')).to_contain_text("“Elevation of the threshold” (40 ft)")
         found = Axe().run(page)
         assert found.violations_count == 0, found.generate_report()
         opened.check_quiet()
