@@ -138,6 +138,8 @@ def heights(procedure: Procedure, flown: Flown, place: Place) -> Sequence[tuple[
     level = np.interp(time_s, *np.array([step for k, step in enumerate(steps) if k == 0 or step[0] > steps[k - 1][0]]).T)
     path = _glide_path_ft(procedure, flown, place, time_s)
     level = np.where(time_s > home, np.minimum(level, path), level)
+    # down to a path that passes below at 1,500 ft/min, and not at once
+    level = np.maximum.accumulate(level + 25.0 * time_s) - 25.0 * time_s
     return list(zip(time_s.tolist(), level.tolist(), strict=True))
 
 

@@ -66,7 +66,8 @@ def test_nan_propagates_to_its_own_element_only(name):
         spoilt[k][0] = math.nan
         spoilt_parts = parts(function(*spoilt))
         assert any(np.isnan(part[0]) for part in spoilt_parts)
-        assert [part[1] for part in spoilt_parts] == [part[1] for part in clean]
+        # one or many lines may be worked out in another order: equal but for the last digits
+        assert [part[1] for part in spoilt_parts] == pytest.approx([part[1] for part in clean], rel=1e-13)
 
 
 def test_the_frame_leaves_its_input_unchanged():
