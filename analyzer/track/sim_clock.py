@@ -27,6 +27,7 @@ _Places = npt.NDArray[np.intp]
 
 _FLYING_MPS = 30.0 * KT
 _LEAST_PAUSE_S, _LEAST_STEPS = 1.9, 2.4
+_MOST_PAUSES = 30  # more are stamps of a network that passes positions on in bursts
 _STILL_M = 1.0  # between records of one place, of which the last decimals may differ
 _AROUND_S, _AROUND_STEPS = 4.0, 4  # either side of a pause, that speed and direction are taken over at least
 _ALIKE = 1.4  # speeds before and after a pause differ by no more than this factor
@@ -59,7 +60,7 @@ def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     after a pause move up by it.
     """
     pauses = tuple(_pauses(samples))
-    if not pauses:
+    if not 0 < len(pauses) <= _MOST_PAUSES:
         return samples, ()
     time, kept = samples.time_s.copy(), np.ones(len(samples), dtype=np.bool_)
     for pause in pauses:
