@@ -34,6 +34,7 @@ _LEVEL_M = LEVEL_MPS * _LEVEL_S  # altitude change over those seconds, half of t
 _ROUNDED_S = 1  # seconds at either end of level flight that the smoothing rounds off
 _LANDING_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
 _ON_GROUND_MPS = 18.0
+_ON_GROUND_S, _ON_GROUND_RANGE_M = 20, 10.0  # states are a second apart; an airfield is as flat
 _VISUAL_M = 500.0 * FT  # above the threshold: where visual flight begins without a charted minimum; common practice, no source
 _ALONG_RAD = 15.0 * DEG  # off the final course by less, it is still flown
 _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle is lined up with, this close to its threshold
@@ -134,13 +135,26 @@ def missed_point_s(context: Context, states: States) -> float | None:
 
 
 def visual_from_s(context: Context) -> float:
-    """When the final leg becomes visual: descending to the runway, at the missed approach point, lining up, or circling. [s]"""
+    """When the final leg becomes visual: descending to the runway, at the missed approach point, lining up, or circling. [s]
+
+    At the latest where the aircraft taxies.
+    """
     states = final_states(context)
     if not len(states):
         return math.inf
     instants = [_visual_descent_s(context, states), missed_point_s(context, states), _lining_up_s(context, states)]
-    instants.append(circles_from_s(context))
+    instants += [circles_from_s(context), _on_ground_s(states)]
     return min((instant for instant in instants if instant is not None), default=math.inf)
+
+
+def _on_ground_s(states: States) -> float | None:
+    """From when the aircraft is slower than it flies, and level, to the end of the leg; None where it is not. [s]"""
+    flying = np.flatnonzero(states.ground_speed_mps >= _ON_GROUND_MPS)
+    first = int(flying[-1]) + 1 if len(flying) else 0
+    down = states.altitude_m[first:]
+    if len(down) < _ON_GROUND_S or not np.isfinite(down).any() or np.nanmax(down) - np.nanmin(down) > _ON_GROUND_RANGE_M:
+        return None
+    return float(states.time_s[first])
 
 
 def _visual_descent_s(context: Context, states: States) -> float | None:

@@ -333,7 +333,8 @@ def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> 
     """The cells of a part: name, start, seconds, length, course, ground speed, altitudes in `height`, bank."""
     part, turn = figures.part, figures.turn
     known = math.isfinite(figures.altitude_start_m) and math.isfinite(figures.altitude_end_m)
-    altitude = f"{figures.altitude_start_m / height.metres:.0f}-{figures.altitude_end_m / height.metres:.0f}" if known else "-"
+    ends = figures.altitude_start_m, figures.altitude_end_m
+    altitude = "-".join(str(round(end / height.metres)) for end in ends) if known else "-"
     course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
     bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
     return (

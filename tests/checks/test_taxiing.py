@@ -1,0 +1,52 @@
+"""After a landing where no runway is charted the aircraft taxies off the course: that is no deviation from it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from checked import NOISY, PLAIN, one_of
+from patterns import fly_approach
+from synthetic import HERE, Chart
+
+from analyzer import debrief
+from analyzer.track.track import Track
+
+FLOWN = fly_approach(replace(PLAIN, final_s=200.0)).flown
+EARTH_M = 6_371_000.0
+
+
+GPS = Chart(tables={"guidance": {"kind": "gps"}})  # 0.3 NM of full scale on final (AIM 1-1-17)
+AWAY = np.radians(35.0)  # from the way that was flown last
+
+
+def going_on(speed_mps: float, seconds: int) -> Track:
+    """From the end of the flight on aside of the course, at one height."""
+    track = replace(NOISY, altitude_ft=1000.0).of(FLOWN, HERE)
+    latitude, longitude, shrink = track.latitude_rad, track.longitude_rad, np.cos(track.latitude_rad[-1])
+    ahead = np.arctan2((longitude[-1] - longitude[-60]) * shrink, latitude[-1] - latitude[-60]) + AWAY
+    gone = speed_mps * np.arange(1, seconds + 1) / EARTH_M
+    return replace(
+        track,
+        time_s=np.append(track.time_s, track.time_s[-1] + np.arange(1, seconds + 1)),
+        latitude_rad=np.append(latitude, latitude[-1] + gone * np.cos(ahead)),
+        longitude_rad=np.append(longitude, longitude[-1] + gone * np.sin(ahead) / shrink),
+        altitude_m=np.append(track.altitude_m, np.full(seconds, track.altitude_m[-1])),
+    )
+
+
+def final_course(track: Track) -> tuple[str, float]:
+    finding = one_of(debrief(track, GPS.at(HERE)).approaches[0], "final_course")
+    assert isinstance(finding.measured, float)
+    return finding.verdict, finding.measured
+
+
+@pytest.mark.parametrize("speed_mps", [6.0, 12.0])
+def test_taxiing_off_the_course_is_no_deviation_from_it(speed_mps):
+    flown = final_course(replace(NOISY, altitude_ft=1000.0).of(FLOWN, HERE))
+    assert flown[0] == "inside"
+    assert final_course(going_on(speed_mps, 240)) == ("inside", pytest.approx(flown[1], abs=0.05))
+
+
+def test_flying_off_the_course_is():
+    """At 55 m/s for 40 s, 0.7 NM aside."""
+    assert final_course(going_on(55.0, 40))[0] == "outside"
