@@ -62,3 +62,12 @@ def entered(browser: Browser, desk: Served, **context: Any) -> Iterator[Open]:
         yield opened
     finally:
         made.close()
+
+
+def tab_to(page: Page, selector: str) -> None:
+    """Press Tab until what is selected has the focus."""
+    for _ in range(200):
+        page.keyboard.press("Tab")
+        if page.evaluate("(selector) => document.activeElement.matches(selector)", selector):
+            return
+    raise AssertionError(f"{selector} is not reached by Tab")

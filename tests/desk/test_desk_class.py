@@ -8,7 +8,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from desk_browser import entered, needs_chromium
+from desk_browser import entered, needs_chromium, tab_to
 from desk_classes import LOGS, ROSTER, graded, many_alike, spring
 from desk_served import CHART, SAMPLES, Served, served
 from playwright.sync_api import Browser, Page, expect
@@ -195,40 +195,33 @@ def test_by_keyboard_alone(browser: Browser, desk: Served):
     """A class graded, a flight found, a mark changed and its sheet opened, with Tab, Enter and letters."""
     spring(desk.folder)
 
-    def to(page: Page, selector: str) -> None:
-        for _ in range(120):
-            page.keyboard.press("Tab")
-            if page.evaluate("(selector) => document.activeElement.matches(selector)", selector):
-                return
-        raise AssertionError(f"{selector} is not reached by Tab")
-
     with entered(browser, desk) as opened:
         page = opened.page
-        to(page, 'a[href="/classes"]')
+        tab_to(page, 'a[href="/classes"]')
         page.keyboard.press("Enter")
         page.wait_for_url("**/classes")
-        to(page, 'a[href="/classes/Spring"]')
+        tab_to(page, 'a[href="/classes/Spring"]')
         page.keyboard.press("Enter")
         page.wait_for_url("**/classes/Spring")
-        to(page, "#graded button.main")
+        tab_to(page, "#graded button.main")
         page.keyboard.press("Enter")
         graded_wholly(page)
-        to(page, "#sift-text")
+        tab_to(page, "#sift-text")
         page.keyboard.type("cy")
-        to(page, ".sifted thead [data-sort=mark] button")
+        tab_to(page, ".sifted thead [data-sort=mark] button")
         page.keyboard.press("Enter")
-        to(page, ".sifted tbody a")
+        tab_to(page, ".sifted tbody a")
         page.keyboard.press("Enter")
         page.wait_for_url("**/strong_wind.csv")
-        to(page, "#mark-1")
+        tab_to(page, "#mark-1")
         page.keyboard.type("70")
-        to(page, "#reason-1")
+        tab_to(page, "#reason-1")
         page.keyboard.type("Gusts.")
-        to(page, "#by")
+        tab_to(page, "#by")
         page.keyboard.type("M. Halden")
         page.keyboard.press("Enter")
         expect(page.locator(".notice")).to_contain_text("what is said of")
-        to(page, 'a[href$="/sheet.html"]')
+        tab_to(page, 'a[href$="/sheet.html"]')
         page.keyboard.press("Enter")
         expect(page.locator(".mark")).to_have_text("70 %")
         opened.check_quiet()

@@ -4,7 +4,7 @@ import re
 import time
 from pathlib import Path
 
-from desk_browser import HAND, Open, entered, needs_chromium
+from desk_browser import HAND, Open, entered, needs_chromium, tab_to
 from desk_flights import without_unit
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 from playwright.sync_api import Browser, FileChooser, Page, expect
@@ -235,36 +235,29 @@ def test_by_keyboard_alone(browser: Browser, desk: Served):
     """The main way with Tab, Enter, Space and letters; a file is chosen in the system's own window, which Space opens."""
     (desk.folder / "procedures" / "vor24.toml").write_bytes(CHART.read_bytes())
 
-    def to(page: Page, selector: str) -> None:
-        for _ in range(80):
-            page.keyboard.press("Tab")
-            if page.evaluate("(selector) => document.activeElement.matches(selector)", selector):
-                return
-        raise AssertionError(f"{selector} is not reached by Tab")
-
     with entered(browser, desk) as opened:
         page = opened.page
         choosers: list[FileChooser] = []
         # asked for before any key, so that the browser surely knows by then that it is not to open a window of the system
         page.on("filechooser", lambda chooser: choosers.append(chooser))
-        to(page, "#files")
+        tab_to(page, "#files")
         by_space(page, choosers).set_files(STRONG_WIND)
         page.wait_for_url("**/flights/strong_wind.csv")
-        to(page, '[name="utc_offset"]')
-        to(page, "button.main")
+        tab_to(page, '[name="utc_offset"]')
+        tab_to(page, "button.main")
         page.keyboard.press("Enter")
         page.wait_for_url("**/procedures")
-        to(page, "ol.choices button")
+        tab_to(page, "ol.choices button")
         page.keyboard.press("Enter")
         page.locator(".verdict").first.wait_for()
-        to(page, ".instant input")
+        tab_to(page, ".instant input")
         opened.go("/charts/new")
-        to(page, '[name="title"]')
+        tab_to(page, '[name="title"]')
         page.keyboard.type("Anywhere")
-        to(page, '[name="fix.kind"]')
+        tab_to(page, '[name="fix.kind"]')
         page.keyboard.type("n")
         assert page.input_value('[name="fix.kind"]') == "ndb"
-        to(page, '[name="reversal.inbound_course_deg"]')
+        tab_to(page, '[name="reversal.inbound_course_deg"]')
         page.keyboard.type("241")
         opened.check_quiet()
 

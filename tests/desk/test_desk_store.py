@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from desk_browser import BROAD, HAND, entered, needs_chromium
+from desk_browser import BROAD, HAND, entered, needs_chromium, tab_to
 from desk_flights import many_things
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND, Served
 from playwright.sync_api import Browser, Page, expect
@@ -160,15 +160,6 @@ def test_the_list_follows_another_page(browser: Browser, desk: Served):
         expect(rows).to_have_count(5, timeout=15_000)
 
 
-def to(page: Page, selector: str) -> None:
-    """Go on by Tab to a place."""
-    for _ in range(200):
-        page.keyboard.press("Tab")
-        if page.evaluate("(selector) => document.activeElement.matches(selector)", selector):
-            return
-    raise AssertionError(f"{selector} is not reached by Tab")
-
-
 @pytest.mark.parametrize("viewport", [BROAD, HAND])
 def test_a_profile_and_a_missed_approach_are_typed_by_keyboard(browser: Browser, desk: Served, viewport: dict[str, int]):
     """From a chart without them to one with fixes, a missed approach and its hold, and a fix put in between afterwards."""
@@ -180,7 +171,7 @@ def test_a_profile_and_a_missed_approach_are_typed_by_keyboard(browser: Browser,
 
         def type_into(name: str, text: str) -> None:
             page.locator(f'[name="{name}"]').wait_for()
-            to(page, f'[name="{name}"]')
+            tab_to(page, f'[name="{name}"]')
             page.keyboard.press("Control+A")
             page.keyboard.type(text)
 
