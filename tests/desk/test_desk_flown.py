@@ -7,7 +7,7 @@ from pathlib import Path
 from desk_browser import HAND, Open, entered, needs_chromium, tab_to
 from desk_flights import without_unit
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
-from playwright.sync_api import Browser, FileChooser, Page, expect
+from playwright.sync_api import Browser, FileChooser, Page, Route, expect
 
 import analyzer
 from analyzer.desk.field_words import in_fields
@@ -100,6 +100,20 @@ def test_a_log_of_a_known_kind_needs_two_clicks(browser: Browser, desk: Served, 
         expect(page.locator("ol.choices")).to_contain_text("Fits well")
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         expect(page.locator("h1")).to_contain_text("Wendle Island VOR 24")
+        opened.check_quiet()
+
+
+def test_a_log_chosen_before_the_page_is_ready_is_taken(browser: Browser, desk: Served, tmp_path: Path):
+    """On a slow machine the field is there before the script that listens to it."""
+    held: list[Route] = []
+    with entered(browser, desk) as opened:
+        page = opened.page
+        page.route("**/static/desk.js", lambda route: held.append(route))
+        with page.expect_request("**/static/desk.js"):
+            page.goto(f"http://{desk.host}/", wait_until="commit")
+        page.set_input_files("#files", undecided(tmp_path))
+        held.pop().continue_()
+        expect(page.get_by_label("Feet")).to_be_visible()
         opened.check_quiet()
 
 

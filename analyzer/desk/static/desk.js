@@ -43,6 +43,7 @@
   const drop = document.getElementById("drop");
   if (!drop) return;
   const input = document.getElementById("files");
+  const whole = document.getElementById("whole");
   const progress = document.getElementById("progress");
   let busy = false;
 
@@ -64,6 +65,7 @@
     }
     busy = false;
     input.value = "";
+    if (whole) whole.value = "";
     if (faults.length) progress.textContent = faults.join(" ");
     else location.assign(files.length === 1 ? address : drop.dataset.then ?? "/");
   }
@@ -80,8 +82,10 @@
     }
   }
 
-  input.addEventListener("change", () => take([...input.files]));
-  document.getElementById("whole")?.addEventListener("change", (event) => take([...event.target.files].filter((file) => !file.name.startsWith("."))));
+  const takeChosen = () => take([...input.files]);
+  const takeWhole = () => take([...whole.files].filter((file) => !file.name.startsWith(".")));
+  input.addEventListener("change", takeChosen);
+  whole?.addEventListener("change", takeWhole);
   addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over"); });
   addEventListener("dragleave", (event) => { if (!event.relatedTarget) drop.classList.remove("over"); });
   addEventListener("drop", (event) => {
@@ -91,4 +95,8 @@
     if (entries.some((entry) => entry.isDirectory)) Promise.all(entries.map(filesOf)).then((all) => take(all.flat().filter((file) => !file.name.startsWith("."))));
     else take([...event.dataTransfer.files]);
   });
+
+  // A page shows its field before this script runs: what was chosen in between has told nobody.
+  takeChosen();
+  if (whole) takeWhole();
 })();
