@@ -1,7 +1,6 @@
 """Briefs in a real browser: sliders and fields by keyboard, what follows them, the knee card, and brief to flight."""
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -29,14 +28,6 @@ _COUNT = """
   };
 }
 """
-
-
-@pytest.fixture(autouse=True)
-def patient() -> Iterator[None]:
-    """Answers of the desk take as long as a machine under load needs."""
-    expect.set_options(timeout=20_000)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 def slider(page: Page, name: str) -> Locator:

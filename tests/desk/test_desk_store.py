@@ -135,15 +135,15 @@ def test_a_new_log_appears_on_the_open_page_by_itself(browser: Browser, desk: Se
         at = time.time() - AGO_S
         os.utime(log, (at, at))
         row = page.locator("table.flights tbody tr")
-        expect(row).to_have_count(1, timeout=30_000)
+        expect(row).to_have_count(1)
         expect(row).to_contain_text("flight 7.csv")
         expect(page.locator("#came")).to_have_text("New: flight 7.csv")
         assert page.evaluate("window.stayed")  # without a reload
         check_rules(page)
         source.rename(tmp_path / "away")
-        expect(page.locator("#watched")).to_contain_text("is not there", timeout=30_000)
+        expect(page.locator("#watched")).to_contain_text("is not there")
         (tmp_path / "away").rename(source)
-        expect(page.locator("#watched")).to_have_text(f"Watching {source}.", timeout=30_000)
+        expect(page.locator("#watched")).to_have_text(f"Watching {source}.")
         opened.check_quiet()
     assert sorted(path.name for path in source.iterdir()) == ["flight 7.csv", "old.csv"]
 
@@ -157,7 +157,7 @@ def test_the_list_follows_another_page(browser: Browser, desk: Served):
         second.goto(f"http://{desk.host}/flights/clean.csv/procedures")
         second.get_by_role("button", name="Remove this flight").click()
         expect(second.locator(".notice")).to_be_visible()
-        expect(rows).to_have_count(5, timeout=15_000)
+        expect(rows).to_have_count(5)
 
 
 @pytest.mark.parametrize("viewport", [BROAD, HAND])

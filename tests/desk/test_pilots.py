@@ -224,7 +224,7 @@ def test_two_pilots_by_keyboard(browser: Browser, desk: Served):
         page.get_by_role("link", name="Pilots").press("Enter")
         expect(page.locator("table.flights")).to_contain_text(BO)
         page.get_by_role("link", name=KEA).press("Enter")
-        expect(page.get_by_role("heading", name="Wendle Island VOR 24, 3 attempts")).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("heading", name="Wendle Island VOR 24, 3 attempts")).to_be_visible()
         expect(page.locator("#measure")).to_have_count(0)
         expect(page.locator("section figure").first).to_contain_text(
             "Greatest distance [NM]: first 7.17, last 6.19; limit 10.00"
@@ -242,7 +242,7 @@ def test_two_pilots_by_keyboard(browser: Browser, desk: Served):
         page.get_by_role("link", name="Pilots").press("Enter")
         page.get_by_role("link", name=BO).press("Enter")
         expect(page.get_by_role("heading", level=1)).to_have_text(BO)
-        expect(page.get_by_role("heading", name="Wendle Island VOR Z 24, 2 attempts")).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("heading", name="Wendle Island VOR Z 24, 2 attempts")).to_be_visible()
         opened.check_quiet()
 
 
@@ -266,7 +266,7 @@ def test_measuring_is_stopped_and_goes_on(browser: Browser, desk: Served):
         assert len(asked) == 1
         page.unroute("**/pilot/measured**")
         page.get_by_role("button", name="Go on").press("Enter")
-        expect(page.get_by_role("heading", name="Wendle Island VOR 24, 3 attempts")).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("heading", name="Wendle Island VOR 24, 3 attempts")).to_be_visible()
         opened.check_quiet()
 
 
