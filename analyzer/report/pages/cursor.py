@@ -151,8 +151,5 @@ def _each(values: Iterable[float], decimals: int) -> list[float | int | str | No
 
 def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:
     """Numbers for JSON: rounded, integers without a decimal point, null if not known."""
-    rounded: list[float | int | None] = []
-    for value in values:
-        number = round(float(value), decimals) if math.isfinite(value) else None
-        rounded.append(int(number) if number is not None and number == int(number) else number)
-    return rounded
+    rounded = np.round(np.fromiter(values, dtype=np.float64), decimals).tolist()
+    return [None if not math.isfinite(value) else int(value) if value.is_integer() else value for value in rounded]

@@ -7,7 +7,8 @@ discs. Coordinates are those of the picture.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import islice
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Label", "Obstacles", "choose"]
 
-_TOGETHER = 32  # labels that are tried at once, against the points near any of them
+_TOGETHER = 16  # labels that are tried at once, against the points near any of them
 _LATER = 0.005  # what each place farther down the list costs, against hiding a point of a line
 _OVER_A_LABEL = 25.0  # what a label on another counts, against one on a line
 _CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
@@ -80,11 +81,9 @@ class Obstacles:
     def hidden(self, labels: Sequence[Label]) -> FloatArray:
         """How much each label would hide: its overlaps weighted by depth, and far more outside the frame.
 
-        The labels are the same text in one size at several places, of which neighbours are mostly near each other.
+        The labels are the same text in one size at several places, best near each other, since all are held against every
+        obstacle near any of them.
         """
-        return np.concatenate([self._hidden(labels[k : k + _TOGETHER]) for k in range(0, len(labels), _TOGETHER)])
-
-    def _hidden(self, labels: Sequence[Label]) -> FloatArray:
         along, radius = labels[0].offsets
         left, right, bottom, top = self.frame
         middles = np.array([(label.x, label.y, math.cos(label.angle), math.sin(label.angle)) for label in labels])
@@ -109,8 +108,18 @@ class Obstacles:
         return hidden
 
 
-def choose(candidates: Sequence[Label], obstacles: Obstacles) -> tuple[Label, float]:
+def choose(candidates: Iterable[Label], obstacles: Obstacles) -> tuple[Label, float]:
     """The candidate that hides least, and how much it hides; of those that hide about as little, an earlier one."""
-    hidden = obstacles.hidden(candidates)
-    best = int(np.argmin(np.round(hidden + _LATER * np.arange(len(candidates)), 6)))
-    return candidates[best], float(hidden[best])
+    offered = iter(candidates)
+    best: Label | None = None
+    best_hidden, least, tried = math.inf, math.inf, 0
+    while least > _LATER * tried and (some := list(islice(offered, _TOGETHER))):  # else no later one, hiding nothing, is better
+        hidden = obstacles.hidden(some)
+        score = np.round(hidden + _LATER * np.arange(tried, tried + len(some)), 6)
+        first = int(np.argmin(score))
+        if best is None or score[first] < least:
+            best, best_hidden, least = some[first], float(hidden[first]), float(score[first])
+        tried += len(some)
+    if best is None:
+        raise ValueError("No place is offered for a label.")
+    return best, best_hidden

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -180,14 +181,20 @@ def label_limit(sheet: Sheet, charted: Charted) -> None:
     """The limit as a label next to its circle."""
     reach, course = reach_nm(charted), charted.outbound_true_rad
     if charted.limit_m is not None:
-        cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
-        around = []
-        for degrees in sorted(range(-176, 181, 4), key=lambda angle: (abs(abs(angle) - 12), angle)):
-            bearing = course + math.radians(degrees)
-            for away in (13.0, -13.0, 24.0, -24.0):
-                lx, ly = point(reach + away * sheet.nm_per_point, bearing)
-                around.append((cx + lx, cy + ly, bearing + math.pi / 2.0))
-        sheet.label(around, f"limit {reach:g} NM", sheet.layout.normal, most_hidden=_IN_SIGHT, colour=WARN)
+        centre = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
+        places = _around_limit(centre, reach, course, sheet.nm_per_point)
+        sheet.label(places, f"limit {reach:g} NM", sheet.layout.normal, most_hidden=_IN_SIGHT, colour=WARN)
+
+
+def _around_limit(
+    centre: tuple[float, float], reach: float, course: float, nm_per_point: float
+) -> Iterator[tuple[float, float, float]]:
+    """Places along the circle of the limit, those near the outbound course first."""
+    for degrees in sorted(range(-176, 181, 4), key=lambda angle: (abs(abs(angle) - 12), angle)):
+        bearing = course + math.radians(degrees)
+        for away in (13.0, -13.0, 24.0, -24.0):
+            x, y = point(reach + away * nm_per_point, bearing)
+            yield centre[0] + x, centre[1] + y, bearing + math.pi / 2.0
 
 
 def label_arc(sheet: Sheet, charted: Charted) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -45,12 +46,12 @@ class Sheet:
         self.marks += marks
 
     def label(
-        self, places: list[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf,
+        self, places: Iterable[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf,
         colour: str = INK, *, bold: bool = False, boxed: bool = False,
     ) -> None:  # fmt: skip
         """Write a text at the best of some places (x, y, bearing along which it runs), or not at all if each hides too much."""
         room = size * (_BOX_ROOM if boxed else _BOLD_ROOM if bold else 1.0) * self.nm_per_point
-        candidates = [Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places]
+        candidates = (Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places)
         best, hidden = choose(candidates, self.obstacles)
         if hidden > most_hidden:
             return
