@@ -10,7 +10,6 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.units import BoolArray, FloatArray
-from analyzer.track.rounding import last_digit_rad
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m
 from analyzer.track.track import Note, counted
@@ -40,7 +39,7 @@ def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     step, plain = _steps(time, north + 1j * east)
     size = np.abs(step)
     usual_m = float(np.median(size))
-    digit_m = _EARTH_RADIUS_M * max(last_digit_rad(samples.latitude_rad), last_digit_rad(samples.longitude_rad))
+    digit_m = _EARTH_RADIUS_M * max(samples.digits_rad)
     interval = np.diff(time)[1:-1]
     far = plain & (size > max(_LEAST_M, _TYPICAL * usual_m, _UNITS * digit_m) + 0.5 * _MANOEUVRE_MPS2 * interval**2)
     places = np.flatnonzero(far & (np.abs(interval - np.median(interval)) < _EVEN * np.median(interval)))

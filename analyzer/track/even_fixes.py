@@ -24,7 +24,7 @@ import numpy.typing as npt
 
 from analyzer.frozen import dataclass
 from analyzer.physics.units import BoolArray, FloatArray, wrap
-from analyzer.track.rounding import last_digit_rad
+from analyzer.track.samples import Samples
 
 __all__ = ["EvenFixes", "find_even_fixes"]
 
@@ -57,8 +57,9 @@ class EvenFixes:
     is_fix: BoolArray
 
 
-def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: FloatArray) -> EvenFixes | None:
+def find_even_fixes(samples: Samples) -> EvenFixes | None:
     """The fixes at even intervals between which the rows were filled in; None where there are none, or they do not show."""
+    time_s, latitude_rad, longitude_rad = samples.time_s, samples.latitude_rad, samples.longitude_rad
     if len(time_s) < _LEAST_ROWS:
         return None
     between = np.diff(time_s)
@@ -72,7 +73,8 @@ def find_even_fixes(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad:
     if np.ptp(east) > math.pi:
         east = wrap(east)
     scale = math.cos(float(latitude_rad[0]))
-    rounding = last_digit_rad(latitude_rad) ** 2 + (scale * last_digit_rad(east)) ** 2
+    digits = samples.digits_rad
+    rounding = digits[0] ** 2 + (scale * digits[1]) ** 2
     place = latitude_rad + 1j * scale * east
     rows = _Rows(steps, row, place, rounding)
     for order, lags in _LAGS.items():

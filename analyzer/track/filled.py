@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics import geodesy
-from analyzer.physics.units import FloatArray, unwrapped, wrap
-from analyzer.track.rounding import last_digit_rad
+from analyzer.physics.units import FloatArray, wrap
+from analyzer.track.samples import Samples
 
 __all__ = ["is_filled_in"]
 
@@ -25,15 +25,16 @@ _LEAST_SAMPLES, _LEAST_S = 10, 30.0
 _EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 
-def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: FloatArray) -> bool:
+def is_filled_in(samples: Samples) -> bool:
     """Whether so many samples in turns lie on the straight line between their neighbours that they were put there."""
+    time_s, latitude_rad = samples.time_s, samples.latitude_rad
     if len(time_s) < _LEAST_SAMPLES:
         return False
     step = np.diff(time_s)
     half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(float(np.median(step)), 1e-3)))
     if len(time_s) < 2 * half + 3:
         return False
-    north, east = geodesy.north_east(latitude_rad, longitude_rad)
+    north, east = geodesy.north_east(latitude_rad, samples.longitude_rad)
     offset = np.hypot(np.diff(north, n=2), np.diff(east, n=2)) / 2.0
     even = np.abs(step[1:] - step[:-1]) < 0.05 * step[1:]
     course = np.arctan2(east[half:] - east[:-half], north[half:] - north[:-half])
@@ -41,9 +42,8 @@ def is_filled_in(time_s: FloatArray, latitude_rad: FloatArray, longitude_rad: Fl
     turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
     expected = turned / half * np.hypot(np.diff(north)[1:], np.diff(east)[1:]) / 2.0
     # coarse positions lie on lines by themselves, where a turn bends less than a digit
-    digit_m = _EARTH_RADIUS_M * max(
-        last_digit_rad(latitude_rad), last_digit_rad(unwrapped(longitude_rad)) * float(np.cos(latitude_rad[0]))
-    )
+    north_rad, east_rad = samples.digits_rad
+    digit_m = _EARTH_RADIUS_M * max(north_rad, east_rad * float(np.cos(latitude_rad[0])))
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
     if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / float(np.median(step))):

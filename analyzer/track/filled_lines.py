@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
-from analyzer.physics.units import BoolArray, FloatArray
-from analyzer.track.rounding import COMPUTED_RAD, last_digit_rad
+from analyzer.physics.units import BoolArray, FloatArray, unwrapped
+from analyzer.track.rounding import COMPUTED_RAD
 from analyzer.track.samples import Samples
 from analyzer.track.track import Note, counted
 
@@ -38,8 +37,8 @@ def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     moved = second[second > _NOTHING_M]
     if not len(moved) or np.median(second) < _SCATTER * moved.min():
         return samples, ()
-    angles = (samples.latitude_rad, np.unwrap(samples.longitude_rad))
-    digits = [last_digit_rad(angle) + COMPUTED_RAD for angle in angles]
+    angles = (samples.latitude_rad, unwrapped(samples.longitude_rad))
+    digits = [digit + COMPUTED_RAD for digit in samples.digits_rad]
     empty, out = np.zeros(len(samples), dtype=np.bool_), np.zeros(len(samples), dtype=np.bool_)
     lines = tuple(_lines(samples.time_s, altitude, float(moved.min()) + _NOTHING_M))
     for first, last in lines:
@@ -60,11 +59,11 @@ def _lines(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> Iterat
     on: BoolArray = np.abs(np.diff(step)) < _EVEN * step[1:]
     on &= np.abs(np.diff(altitude_m, n=2)) < _DIGITS * digit_m
     corners = np.concatenate(([0], np.flatnonzero(~on) + 1, [len(time_s) - 1]))
-    for first, last in pairwise(corners.tolist()):
-        if last - first - 1 >= _LEAST_ROWS and time_s[last] - time_s[first] >= _LEAST_S:
-            rows = slice(first, last + 1)
-            if _off_chord(time_s[rows], altitude_m[rows]) <= _DIGITS * digit_m:
-                yield first, last
+    far = np.flatnonzero((np.diff(corners) > _LEAST_ROWS) & (np.diff(time_s[corners]) >= _LEAST_S))
+    for first, last in zip(corners[far].tolist(), corners[far + 1].tolist(), strict=True):
+        rows = slice(first, last + 1)
+        if _off_chord(time_s[rows], altitude_m[rows]) <= _DIGITS * digit_m:
+            yield first, last
 
 
 def _off_chord(time_s: FloatArray, values: FloatArray) -> float:

@@ -9,12 +9,11 @@ does no harm.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 import numpy as np
 
 from analyzer.physics.units import DEG, BoolArray, FloatArray, unwrapped, wrap
-from analyzer.track.rounding import COMPUTED_RAD, last_digit_rad
+from analyzer.track.rounding import COMPUTED_RAD
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m
 from analyzer.track.track import Note, counted
@@ -56,11 +55,10 @@ def _lines(samples: Samples) -> Iterator[tuple[int, int]]:
     time = samples.time_s
     north, east = plane_m(samples)
     angles = samples.latitude_rad, unwrapped(samples.longitude_rad)
-    digits = tuple(last_digit_rad(angle) + COMPUTED_RAD for angle in angles)
+    digits = tuple(digit + COMPUTED_RAD for digit in samples.digits_rad)
     corners = np.concatenate(([0], np.flatnonzero(~_on_lines(time, angles, digits)) + 1, [len(samples) - 1]))
-    for first, last in pairwise(corners.tolist()):
-        if last - first - 1 < _LEAST_ROWS or time[last] - time[first] < _LEAST_S:
-            continue
+    far = np.flatnonzero((np.diff(corners) > _LEAST_ROWS) & (np.diff(time[corners]) >= _LEAST_S))
+    for first, last in zip(corners[far].tolist(), corners[far + 1].tolist(), strict=True):
         # many small bends, each within rounding, are a curve
         rows, share = slice(first, last + 1), (time[first : last + 1] - time[first]) / (time[last] - time[first])
         chords = ((angle[rows], angle[first] + share * (angle[last] - angle[first])) for angle in angles)

@@ -31,6 +31,8 @@ def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         return samples, (Note(text),)
     flying = np.flatnonzero(speed >= _TAXI_MPS)
     first, last = int(flying[0]), int(flying[-1])
+    if (first, last) == (0, len(samples) - 1):
+        return samples, ()
     notes = []
     if first:
         notes.append(Note(f"{counted(first, 'sample')} slower than 30 kt before take-off left out", first))

@@ -77,8 +77,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     if reference == "pressure altitude" and options.air.qnh_pa is not None:
         cleaned = replace(cleaned, altitude_m=cleaned.altitude_m - options.air.above_indicated_m)
         reference = "pressure altitude, QNH applied"
-    even = find_even_fixes(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
-    filled_in = even is not None or is_filled_in(cleaned.time_s, cleaned.latitude_rad, cleaned.longitude_rad)
+    even = find_even_fixes(cleaned)
+    filled_in = even is not None or is_filled_in(cleaned)
     thinned: tuple[Note, ...] = ()
     if even is not None:
         cleaned, thinned = keep_even_fixes(cleaned, even)

@@ -74,6 +74,8 @@ def drop_stuck_records(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
             del recorded[name]
             quantity = name.rpartition("_")[0].replace("_", " ")
             notes.append(Note(f"the recorded {quantity} is stuck at one value: not used", len(known)))
+    if len(recorded) == len(samples.recorded):
+        return samples, ()
     return replace(samples, recorded=recorded), tuple(notes)
 
 

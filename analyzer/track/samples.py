@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
-from analyzer.physics.units import BoolArray, FloatArray, wrap_positive
+from analyzer.physics.units import BoolArray, FloatArray, unwrapped, wrap_positive
 from analyzer.track.clock import Clock
 from analyzer.track.columns import Matched, Settled
 from analyzer.track.coordinates import read_coordinates
@@ -19,6 +19,7 @@ from analyzer.track.offsets import offset_m
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import FIELDS
 from analyzer.track.raw_table import BLANK, RawTable, numbers
+from analyzer.track.rounding import last_digit_rad
 from analyzer.track.thousands import without_points
 from analyzer.track.track import Note, counted
 
@@ -48,6 +49,11 @@ class Samples:
         """North and east from each sample to the next, one value less than samples. [m] Most repairs leave them as they are."""
         latitude, longitude = self.latitude_rad, self.longitude_rad
         return offset_m(latitude[:-1], longitude[:-1], latitude[1:], longitude[1:])
+
+    @cached_property
+    def digits_rad(self) -> tuple[float, float]:
+        """The last digits that the latitudes and the longitudes were rounded to, 0 where nothing shows. [rad]"""
+        return last_digit_rad(self.latitude_rad), last_digit_rad(unwrapped(self.longitude_rad))
 
     def take(self, which: npt.NDArray[np.intp] | BoolArray) -> Samples:
         """The samples at these places, or where true, in that order."""

@@ -10,7 +10,6 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.units import KT, BoolArray
-from analyzer.track.rounding import last_digit_rad
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, separation_m
 from analyzer.track.track import Note, counted
@@ -73,7 +72,7 @@ def _gone_on(
     after = starts[sound[np.minimum(place, len(sound) - 1)]]
     origin = starts[earlier]
     left_m, onward_m = separation_m(samples, origin, before), separation_m(samples, origin, after)
-    digit_m = _EARTH_RADIUS_M * max(last_digit_rad(samples.latitude_rad), last_digit_rad(samples.longitude_rad))
+    digit_m = _EARTH_RADIUS_M * max(samples.digits_rad)
     elapsed_s = samples.time_s[before] - samples.time_s[origin]
     usual_m = 0.5 * float(np.median(np.hypot(*(np.diff(values, n=2) for values in plane_m(samples)))))
     gone: BoolArray = (

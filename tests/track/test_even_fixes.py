@@ -12,6 +12,7 @@ from synthetic import HERE, NM, Chart, Floats, Flown, Log, Straight, Turn, fly, 
 from analyzer import debrief, read_track
 from analyzer.checks.finding import Finding
 from analyzer.track.even_fixes import find_even_fixes
+from analyzer.track.samples import Samples
 from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
@@ -52,7 +53,8 @@ def filled(how: str, recorded: Track, step_s: float, digits: int) -> tuple[Float
 
 def found(rows: Floats, place: Floats) -> float | None:
     """The interval of the fixes found; None where the rows are taken as they are. [s]"""
-    even = find_even_fixes(rows, place[:, 0], place[:, 1])
+    height = np.zeros(len(rows))
+    even = find_even_fixes(Samples(rows, place[:, 0], place[:, 1], height, {}, np.arange(len(rows))))
     if even is None:
         return None
     assert even.is_fix[0]
