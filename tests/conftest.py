@@ -1,14 +1,24 @@
 """What all tests share: this folder on the path, so that any of them can build flights with `synthetic`, and one browser."""
 
+import signal
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
+
+# A shell has what it starts in the background ignore an interrupt, and so would the programs that tests interrupt
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+# The same examples in every run, so that a run that fails fails again; new ones with --hypothesis-profile=default
+settings.register_profile("same", derandomize=True)
+settings.load_profile("same")
 
 sys.path.insert(0, str(Path(__file__).parent))
 

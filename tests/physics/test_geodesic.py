@@ -13,7 +13,7 @@ from analyzer.physics.geodesy import direct, inverse
 from analyzer.physics.units import DEG
 
 nanometre = 1e-9
-latitudes = st.floats(-89.95, 89.95)  # at a pole itself a bearing says nothing
+latitudes = st.floats(-89.5, 89.5)  # nearer to a pole, rounding a latitude in radians turns the meridian by 1e-13 and more
 bearings = st.floats(-180.0, 180.0)
 distances = st.floats(0.01, 940_000.0)
 
