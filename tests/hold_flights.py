@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 from functools import cache
 
-from checked import solve
+from checked import NOISY, solve
 from missed_flights import BANK, Heights, Whole, course, laid
-from synthetic import CALM, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding
+from synthetic import CALM, Chart, Flown, Log, Segment, Straight, Turn, Wind, fly, holding
 
 from analyzer.debriefs.data import Approach as Debriefed
 
@@ -113,9 +113,9 @@ def _before(wind: Wind) -> tuple[float, float]:
     return -float(to_fix.x_nm[-1]), -float(to_fix.y_nm[-1])
 
 
-def held(flight: Whole, charted: Chart | None = None) -> Debriefed:
+def held(flight: Whole, charted: Chart | None = None, log: Log = NOISY) -> Debriefed:
     """The one hold of a flight, debriefed; nothing else is found in it."""
-    found = flight.debrief(charted or chart())
+    found = flight.debrief(charted or chart(), log)
     assert found.approaches == ()
     (only,) = found.holds
     (laps,) = only.approaches

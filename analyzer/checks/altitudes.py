@@ -139,7 +139,8 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
             continue
         states = context.motion.states.between(max(begin, start), end)
         if len(states):
-            finding = _finding(context, "hold", floor, states, altitude_incomplete(context, "hold", floor))
+            incomplete = _incomplete_in(context, ((max(begin, start), end),), "hold", floor)
+            finding = _finding(context, "hold", floor, states, incomplete)
             sentence = f"Lap {number}: {finding.sentence[:1].lower()}{finding.sentence[1:]}"
             findings.append(replace(finding, lap=number, sentence=sentence))
     return tuple(findings)
@@ -163,6 +164,13 @@ def altitude_incomplete(context: Context, leg: Leg, floor_m: float | None = None
     spans = context.reversal.leg_spans(leg)
     if since_s is not None:
         spans = tuple((max(begin, since_s), end) for begin, end in spans if end > since_s)
+    return _incomplete_in(context, spans, leg, floor_m)
+
+
+def _incomplete_in(
+    context: Context, spans: tuple[tuple[float, float], ...], leg: Leg, floor_m: float | None = None
+) -> str | None:
+    """Why the altitudes of stretches of a leg are incomplete, None if they are not or cannot have been below `floor_m`."""
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     states = context.motion.states.within(spans)
     if incomplete is None and (not np.isfinite(states.altitude_m).all() or altitude_missing(context, spans)):

@@ -120,6 +120,8 @@ def hold_drift(context: Context) -> tuple[Finding, ...]:
         entered = number == 1 and context.reversal.flown != "hold-direct"
         if entered or "outbound" not in parts or "inbound" not in parts:
             continue
+        if context.incomplete(lap[0].start_s, parts["inbound"].end_s):
+            continue
         finding = _lap_drift(context, number, lap[0].start_s, parts["outbound"], parts["inbound"])
         findings += [finding] if finding is not None else []
     return tuple(findings)

@@ -21,6 +21,7 @@ __all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_ti
 _AROUND_S = 2.0  # either side of a leg
 _AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
+_ENTERING_S = 45.0  # after the fix, in which every entry but a straight one shows its turn
 _TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
 _OFFSET_RAD = 30.0 * DEG  # angle between the tracks of a teardrop entry and of the outbound leg: AIM 5-3-8 j.3(b)
@@ -65,6 +66,9 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     expected = holding.entry_for(heading, charted.inbound_true_rad, charted.turn)
     margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + tolerance.value * DEG
     verdict, reason = judge(margin, arrived.sd_rad)
+    hidden = _entry_hidden(context)
+    if hidden is not None:
+        verdict, reason = NOT_ASSESSED, hidden
     word = "heading" if context.figures.wind is not None else "track"
     return (
         Finding(
@@ -112,6 +116,14 @@ def _arrival_instant(context: Context, passage_s: float) -> float:
     return max(begun - _BEFORE_S, float(context.motion.states.time_s[0]))
 
 
+def _entry_hidden(context: Context) -> str | None:
+    """Why the log does not show which entry was flown: a gap where its turn is; None where it shows."""
+    passage = context.reversal.passage("outbound")
+    if passage is None:
+        return None
+    return context.incomplete(_arrival_instant(context, passage.time_s), passage.time_s + _ENTERING_S)
+
+
 def hold_timing(context: Context) -> tuple[Finding, ...]:
     """Time or length of the legs of a charted hold: outbound on entry, inbound in further circuits.
 
@@ -130,7 +142,9 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
             ]
         elif reversal.begins_on is None:
             begun = timed_from(context.motion, reversal, outbound)
-            findings.append(_time(context, outbound, begun.time_s, begun.words, _lap(context, 1)))
+            finding = _time(context, outbound, begun.time_s, begun.words, _lap(context, 1))
+            hidden = _entry_hidden(context)
+            findings.append(replace(finding, verdict=NOT_ASSESSED, reason=hidden) if hidden is not None else finding)
         findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
         # the outbound leg is flown for its time on entry, and in later circuits adjusted for the time inbound

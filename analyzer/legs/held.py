@@ -27,6 +27,7 @@ _PASSED_M = 2.0 * NM  # a fix not approached this closely is not held at
 _SAME_FIX_M = 0.2 * NM
 _SAME_COURSE_RAD = 30.0 * DEG  # a hold whose course differs by less is taken for the other at first
 _LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
+_GOES_ON_S = 3.0  # between a lap that came in and the next that begins over the fix
 _FINAL_LEAST_M = 1.5 * NM  # a hold in lieu that is followed by a final leg of less was a hold
 
 
@@ -145,7 +146,13 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     seen = replace(states, distance_m=distance, bearing_rad=bearing)
     there = Motion(replace(motion.curves, charted=chart), seen)
     flown = [one for one in find_reversals(there) if one.flown.startswith("hold-") and _came_in(one, states)]
-    return [Held(hold, there, _as_laps(one)) for one in flown]
+    laps: list[Reversal] = []
+    for one in map(_as_laps, flown):
+        if laps and one.side == laps[-1].side and one.begun_s - laps[-1].parts[-1].end_s < _GOES_ON_S:
+            laps[-1] = _with_more_laps(laps[-1], one)
+        else:
+            laps.append(one)
+    return [Held(hold, there, one) for one in laps]
 
 
 def _came_in(flown: Reversal, states: States) -> bool:
@@ -172,6 +179,20 @@ def _as_laps(flown: Reversal) -> Reversal:
         name: PartName = "turn_inbound" if part.name == "reversal_turn" else part.name
         parts.append(replace(part, name=name, of_leg="hold", lap=lap))
     return replace(flown, parts=tuple(parts), ending=None)
+
+
+def _with_more_laps(flown: Reversal, more: Reversal) -> Reversal:
+    """The laps of a hold that goes on, where a gap hides the turn at the fix and so lets a lap look like an entry."""
+    before = flown.parts[-1].lap or 0
+    parts = tuple(replace(part, lap=before + (part.lap or 0)) for part in more.parts if part.name != "arrival")
+    passages = tuple(one for one in more.passages if one.time_s > flown.parts[-1].end_s + _GOES_ON_S)
+    return replace(
+        flown,
+        parts=flown.parts + parts,
+        passages=flown.passages + passages,
+        established_s=more.established_s,
+        ending=more.ending,
+    )
 
 
 def _best_apart(holds: Sequence[Held]) -> list[Held]:

@@ -13,6 +13,7 @@ from missed_flights import hold as hold_table
 from synthetic import Flown, Wind
 
 from analyzer import debrief
+from analyzer.checks.finding import GAP
 from analyzer.checks.overall import overall
 from analyzer.debriefs.data import Approach
 
@@ -271,3 +272,25 @@ def test_a_hold_with_a_minimum_and_no_altitude_in_it_is_no_pass():
     floor = one_of(approach, "altitude_floor")
     assert (floor.verdict, floor.reason) == ("not assessed", "the log has no altitude")
     assert overall(approach.findings, approach.reversal)[0] == "not assessed"
+
+
+@pytest.mark.parametrize("kind", ["direct", "teardrop"])
+def test_a_gap_that_hides_a_turn_at_the_fix_begins_no_new_hold(kind):
+    flight = entered(kind, further=2)
+    turned_s = flight.flown.begins["away3"]
+    approach = held(flight, chart(minimum_ft=LEVEL_FT - 30.0), replace(NOISY, hole_s=(turned_s + 3.0, turned_s + 60.0)))
+    assert max(part.lap or 0 for part in approach.reversal.parts) == 3
+    assert one_of(approach, "hold_entry").verdict == "inside"
+    assert "outside" not in {finding.verdict for finding in approach.findings}
+    floors = {finding.lap: finding.verdict for finding in all_of(approach, "altitude_floor")}
+    assert floors == {1: "inside", 2: "inside", 3: "not assessed"}
+
+
+@pytest.mark.parametrize("kind", ["direct", "teardrop", "parallel"])
+def test_an_entry_whose_turn_a_gap_hides_is_not_judged(kind):
+    """Which entry it was shows only in the turn at the fix."""
+    flight = entered(kind)
+    over_s = sorted(flight.flown.begins.values())[1]
+    approach = held(flight, log=replace(NOISY, hole_s=(over_s + 1.0, over_s + 60.0)))
+    for finding in (one_of(approach, "hold_entry"), all_of(approach, "hold_timing")[0]):
+        assert (finding.verdict, finding.reason) == ("not assessed", GAP)
