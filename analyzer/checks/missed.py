@@ -8,11 +8,12 @@ import numpy as np
 
 from analyzer.checks.below_minimum import circles_from_s, missed_point_s
 from analyzer.checks.check import Check
-from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.missed_flown import (
     MissedFlown,
     altitude_until_s,
+    climb_hidden_s,
     course_until_s,
     course_wanted,
     intercepting,
@@ -71,6 +72,9 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
     tolerance = _REACTION_S * speed
     margin = tolerance - late_m
     verdict, reason = judge(margin, sd, context.incomplete(begin, flown.part.start_s))
+    hidden = climb_hidden_s(context, flown)
+    if verdict in (OUTSIDE, CLOSE) and hidden is not None and (hidden - point) * speed < tolerance:
+        verdict, reason = NOT_ASSESSED, ALTITUDE_MISSING
     side = "beyond" if late_m > 0.0 else "before"
     return (
         Finding(

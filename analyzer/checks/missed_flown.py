@@ -19,6 +19,7 @@ from analyzer.procedure.charted import Charted
 __all__ = [
     "MissedFlown",
     "altitude_until_s",
+    "climb_hidden_s",
     "course_until_s",
     "course_wanted",
     "intercepting",
@@ -30,6 +31,7 @@ __all__ = [
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # from the final course: turning, and still on it
 _LEVEL_RAD = 5.0 * DEG
 _LOOK_BACK_S = 30.0
+_NEAR_S = 5.0  # of the end of a hole in the altitudes: a climb that shows so soon after it began in it, or may have
 _PASSED_M, _AWAY_M = 1.0 * NM, 0.1 * NM  # abeam a fix farther off it is not passed; from farther away than this, and on again
 _LEAST_STATES = 20
 # The charted course is that of the hold it leads to where they are so near; an intercept is flown at so much, nearly all along.
@@ -67,6 +69,13 @@ def missed_flown(context: Context) -> MissedFlown | None:
     off_s = float(states.time_s[turned[0]])
     begun_s = _turn_begun_s(context, part.start_s, off_s, course)
     return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1, off_s)
+
+
+def climb_hidden_s(context: Context, flown: MissedFlown) -> float | None:
+    """Since when the altitude is missing up to where the climb shows, so that it may have begun there; else None. [s]"""
+    shows = flown.part.start_s
+    holes = context.motion.altitude_holes
+    return next((begin for begin, end in holes if begin < shows + _NEAR_S and end > shows - _NEAR_S), None)
 
 
 def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:

@@ -25,6 +25,7 @@ _DIGITS = 2.05  # a second difference of rounded numbers on a line is no more th
 _SCATTER = 5.0  # digits of a second difference, at the median: altitudes that scatter
 _EVEN = 0.05  # of a step, by which it may differ from the next
 _NOTHING_M = 1e-6
+_SLOPE_MPS, _HALF_S = 1.5, 15.0  # 300 ft/min over 30 s: climbing or descending
 
 
 def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -40,7 +41,7 @@ def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     angles = (samples.latitude_rad, unwrapped(samples.longitude_rad))
     digits = [digit + COMPUTED_RAD for digit in samples.digits_rad]
     empty, out = np.zeros(len(samples), dtype=np.bool_), np.zeros(len(samples), dtype=np.bool_)
-    lines = tuple(_lines(samples.time_s, altitude, float(moved.min()) + _NOTHING_M))
+    lines = tuple(_as_filled(samples.time_s, altitude, float(moved.min()) + _NOTHING_M))
     for first, last in lines:
         rows = slice(first, last + 1)
         straight = all(
@@ -63,6 +64,22 @@ def _lines(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> Iterat
     for first, last in zip(corners[far].tolist(), corners[far + 1].tolist(), strict=True):
         rows = slice(first, last + 1)
         if _off_chord(time_s[rows], altitude_m[rows]) <= _DIGITS * digit_m:
+            yield first, last
+
+
+def _as_filled(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> Iterator[tuple[int, int]]:
+    """The lines without those that climb or descend, where all climbs and descents are on lines: then they were made so."""
+    lines = tuple(_lines(time_s, altitude_m, digit_m))
+    later, earlier = (np.interp(time_s + shift, time_s, altitude_m) for shift in (_HALF_S, -_HALF_S))
+    sloping = np.abs(later - earlier) > _SLOPE_MPS * 2.0 * _HALF_S
+    for first, last in lines:
+        sloping[max(first - 1, 0) : last + 2] = False
+    bends = np.abs(np.diff(altitude_m, n=2))[sloping[1:-1]]
+    bends = bends[np.isfinite(bends)]
+    scattered = len(bends) >= _LEAST_ROWS and float(np.median(bends)) >= _SCATTER * digit_m
+    for first, last in lines:
+        rises = abs(altitude_m[last] - altitude_m[first]) > _SLOPE_MPS * (time_s[last] - time_s[first])
+        if scattered or not rises:
             yield first, last
 
 

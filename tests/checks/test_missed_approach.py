@@ -35,7 +35,8 @@ from missed_flights import (
 )
 from synthetic import START_S, Chart, Segment, Straight, Turn
 
-from analyzer.checks.finding import Finding
+from analyzer import debrief
+from analyzer.checks.finding import ALTITUDE_MISSING, Finding
 from analyzer.debriefs.data import Approach
 
 CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")
@@ -83,6 +84,19 @@ def test_the_climb_begins_at_or_before_the_point(late_s, verdict):
     assert f"NM {'beyond' if finding.measured > 0 else 'before'} the missed approach point" in finding.sentence
     assert finding.place is not None
     assert finding.place.time_s == pytest.approx(flight.begin("climb"), abs=1.0)
+
+
+@pytest.mark.parametrize(("late_s", "from_s", "verdict"), [(0.0, -40.0, "not assessed"), (30.0, -20.0, "outside")])
+def test_a_climb_that_begins_where_the_altitude_is_missing(late_s, from_s, verdict):
+    """It is late for certain only where the altitude is missing from beyond the point on."""
+    flight = gone_around(late_s=late_s)
+    begun = flight.begin("climb")
+    track = replace(NOISY, altitude_ft=flight.heights).of(flight.flown)
+    missing = (track.time_s > begun + from_s) & (track.time_s < begun + 60.0)
+    track = replace(track, altitude_m=np.where(missing, np.nan, track.altitude_m))
+    finding = one_of(debrief(track, chart().at()).approaches[0], "missed_point")
+    assert finding.verdict == verdict
+    assert (finding.reason == ALTITUDE_MISSING) == (verdict == "not assessed")
 
 
 @pytest.mark.parametrize(("late_s", "verdict"), [(0.0, "inside"), (7.0, "outside")])

@@ -64,3 +64,22 @@ def test_a_flight_as_it_was_logged_stays_whole(noise_ft, digits):
     assert len(samples) == 400
     assert np.isfinite(samples.altitude_m).all()
     assert notes == ()
+
+
+@pytest.mark.parametrize("noise_ft", [1.6, 20.0])
+def test_where_every_descent_is_a_line_the_flight_was_made_so(noise_ft):
+    """A made flight that scatters in level flight alone: nobody filled a hole, and its long descents stay."""
+    flight, random = received(noise_ft, count=900), np.random.default_rng(5)
+    level = np.interp(np.arange(900), [0, 200, 260, 400, 600, 899], [6000.0, 6000.0, 5000.0, 5000.0, 2500.0, 2500.0])
+    scatter = np.where(np.abs(np.gradient(level)) > 0.0, 0.0, random.normal(0.0, noise_ft, 900))
+    samples, notes = drop_filled_lines(samples_of(replace(flight, altitude_ft=np.round(level + scatter, 1))))
+    assert np.isfinite(samples.altitude_m).all()
+    assert notes == ()
+
+
+def test_a_filled_descent_is_noticed_where_others_scatter():
+    flight, random = received(1.6, count=900), np.random.default_rng(5)
+    level = np.interp(np.arange(900), [0, 200, 260, 400, 600, 899], [6000.0, 6000.0, 5000.0, 5000.0, 2500.0, 2500.0])
+    noisy = replace(flight, altitude_ft=np.round(level + random.normal(0.0, 1.6, 900), 1))
+    samples, _ = drop_filled_lines(samples_of(filled(noisy, 450, 500, ("altitude_ft",))))
+    assert set(range(451, 500)) <= set(np.flatnonzero(np.isnan(samples.altitude_m)).tolist()) <= set(range(449, 502))
