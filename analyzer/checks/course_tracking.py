@@ -14,7 +14,7 @@ from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Findi
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.frozen import dataclass
-from analyzer.legs.course_left import orbiting
+from analyzer.legs.course_left import orbiting, turning_off_s
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
@@ -26,6 +26,7 @@ from analyzer.vocabulary import CheckName, Leg
 __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
+_LEAST_S, _LEFT_AT_ONCE = 5.0, "the aircraft turned off it as the final leg began"
 _ORBIT = "an orbit was flown off it; what is measured is the rest"
 _NO_PART = "it was not tracked more than a mile from the station and outside its cone of ambiguity"
 
@@ -103,7 +104,10 @@ def final_course(context: Context) -> tuple[Finding, ...]:
         return ()
     scale = charted.guidance.full_scale_final_m
     narrows = scale is not None and scale != charted.guidance.full_scale_m
-    begin, until = spans[0][0], visual_from_s(context)
+    begin, turned_off = spans[0][0], _turned_off_s(context, spans[-1])
+    if turned_off < begin + _LEAST_S:
+        return (_not_assessed("final_course", "final", limit, _LEFT_AT_ONCE),)
+    until = min(visual_from_s(context), turned_off)
     inbound = reversal.last_part("inbound")
     end = min(until, spans[-1][1])
     incomplete = context.incomplete(begin, end) if end > begin else None
@@ -120,6 +124,14 @@ def final_course(context: Context) -> tuple[Finding, ...]:
         flown = _Flown("final_course", "final", line, on, may_count, scale, limit, len(stretches) > 1)
         findings.append(_judged(context, flown, incomplete))
     return tuple(findings)
+
+
+def _turned_off_s(context: Context, span: tuple[float, float]) -> float:
+    """When the aircraft turned off the final course on purpose, to break the approach off; infinity where it did not. [s]"""
+    states = context.motion.states.between(*span)
+    if context.reversal.ending not in ("turned away", "log breaks off") or not len(states):
+        return math.inf
+    return turning_off_s(states, course_lines(context.motion.charted, "final")[-1].course_rad)
 
 
 def _goes_on(line: CourseLine, before: CourseLine) -> bool:

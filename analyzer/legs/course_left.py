@@ -11,9 +11,10 @@ from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
 from analyzer.procedure.charted import Charted
 
-__all__ = ["before_runway", "course_left_s", "left_for_good_s", "orbiting", "taken_up_again_s"]
+__all__ = ["before_runway", "course_left_s", "left_for_good_s", "orbiting", "taken_up_again_s", "turning_off_s"]
 
 _OFF_COURSE_RAD = 45.0 * DEG
+_TURNING_RAD, _TURNING_S = 10.0 * DEG, 20.0  # off a course, and for how long: a turn off it, and no slow drift
 _MOVING_MPS = 15.0
 _LOST_S = 30.0  # without samples, the course is left, unless both ends of the gap fit one flight along it
 _GAP_S, _GAP_COURSE_RAD, _GAP_SHARE = 180.0, 30.0 * DEG, 0.15  # how long it may be, and how far off course and speed; no source
@@ -28,6 +29,14 @@ _AWAY_RAD = 135.0 * DEG  # off a course by this much, an orbit is flown; a corre
 def course_left_s(states: States, course_rad: float) -> float:
     """When the aircraft first turns off a course by more than 45°, or the log breaks off or ends. [s]"""
     return _left_s(states, course_rad)[0]
+
+
+def turning_off_s(states: States, course_rad: float) -> float:
+    """When the turn off a course began in which states end, or the end of the states where they do not end in one. [s]"""
+    on = np.abs(wrap(states.track_rad - course_rad)) < _TURNING_RAD
+    before_s = float(states.time_s[np.flatnonzero(on)[-1] if on.any() else 0])
+    end_s = float(states.time_s[-1])
+    return before_s if end_s - before_s <= _TURNING_S else end_s
 
 
 def left_for_good_s(states: States, charted: Charted, course_rad: float) -> float:

@@ -267,3 +267,20 @@ def test_sparse_and_noisy_logs(step_s, noise_m):
     log = replace(NOISY, step_s=step_s, noise_m=noise_m)
     assert course(jinked(0.7), log=log).verdict == "inside"
     assert course(jinked(1.0), log=log).verdict == "outside"
+
+
+@pytest.mark.parametrize("turn_deg", [90.0, -120.0])
+@pytest.mark.parametrize(("after_s", "verdict"), [(60.0, "inside"), (-4.0, "not assessed")])
+def test_a_turn_off_the_course_breaks_the_approach_off_and_is_no_deviation(turn_deg, after_s, verdict):
+    """Level at 220 kt, where half the turn alone leads 0.25 NM aside: more than three quarters of full scale, 0.3 NM."""
+    path: list[Segment] = [Straight("inbound", 300.0 + after_s), Turn("off", turn_deg, 20.0), Straight("away", 150.0)]
+    way = fly(path, (0.0, 300.0 * 220.0 / 3600.0), 180.0, 220.0)
+    finding = one_of(descended(((15.0, 1700.0), (-9.0, 1700.0)), way=way, guidance={"kind": "gps"}), "final_course")
+    assert finding.verdict == verdict
+
+
+def test_a_drift_off_the_course_is_one_also_where_the_approach_is_then_broken_off():
+    path: list[Segment] = [Straight("inbound", 330.0), Turn("drift", 12.0, 25.0), Straight("drifting", 60.0)]
+    way = fly([*path, Turn("off", 90.0, 25.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
+    finding = one_of(descended(((15.0, 1700.0), (-9.0, 1700.0)), way=way, guidance={"kind": "gps"}), "final_course")
+    assert finding.verdict == "outside"
