@@ -51,6 +51,19 @@ def test_a_gap_on_a_straight_leg_hides_no_shape():
     assert [f.verdict for f in result.approaches[0].findings if f.check == "reversal_side"] == ["inside"]
 
 
+def test_a_gap_over_the_offset_turn_of_a_45_180_hides_which_reversal_it_was():
+    """What is left of it leads out, off the course and back, as a teardrop does."""
+    reversal = debrief(TRACK, CHART).approaches[0].reversal
+    assert reversal.flown == "45/180"
+    turn = reversal.part("offset_turn")
+    begin, end = turn.start_s - TRACK.time_s[0], turn.end_s - TRACK.time_s[0]
+    result = debrief(without(TRACK, begin - 20.0, end + 25.0), CHART)
+    (approach,) = result.approaches
+    assert approach.reversal.flown == "base-turn"
+    assert any("over a turn" in doubt for doubt in result.doubts)
+    assert {f.verdict for f in approach.findings if f.check in SHAPE} <= {"not assessed"}
+
+
 def test_the_whole_log_shows_both():
     assert not any("over a turn" in doubt for doubt in debrief(TRACK, CHART).doubts)
 
