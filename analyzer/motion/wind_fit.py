@@ -41,6 +41,7 @@ from analyzer.motion.wind_prior import (
     Prior,
     departure_sd,
     expected_acceleration,
+    further,
 )
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray, unwrapped
@@ -58,7 +59,7 @@ _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one wh
 _FOUND_TOO = 1.1  # scale of the errors where accelerations were found along with the rest, which are then taken as known
 _TEMPER = 3.0  # the probabilities of the two fits are known no better than to this factor in their exponent
 _NEGLIGIBLE = 0.02  # odds
-_ITERATIONS = 8
+_MOST_STEPS = 30  # few flights take more than a dozen; those that are cut short were up to 25 kt off
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
 
@@ -138,7 +139,7 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     """The fit of a flight whose airspeed is held but for occasional sudden changes: its steps have Cauchy tails."""
     count = seen.velocity.shape[1]
     wind, held, steady = np.zeros_like(seen.velocity), np.ones(count - 1), np.full(count, _STEADY_MPS2)
-    for _ in range(_ITERATIONS):
+    for _ in range(_MOST_STEPS):
         weights = held
         band, known = prior.with_changes(steady, weights)
         fit = _step(seen, band, wind)
@@ -157,11 +158,11 @@ def _changing(seen: _Seen, prior: Prior) -> _Fitted:
     """The fit of a flight whose airspeed may change anywhere: accelerations are to be expected where some were found."""
     count = seen.velocity.shape[1]
     wind, expected, held = np.zeros_like(seen.velocity), np.full(count, _FIRST_MPS2), np.ones(count - 1)
-    for _ in range(_ITERATIONS):
+    for _ in range(_MOST_STEPS):
         band, known = prior.with_changes(expected, held)
         fit = _step(seen, band, wind)
         before, wind = wind, fit.unknown[:2]
-        expected = expected_acceleration(fit.unknown[ACCELERATION])
+        expected = further(expected, expected_acceleration(fit.unknown[ACCELERATION]))
         if float(np.abs(wind - before).max()) < _SETTLED_MPS:
             break
     return replace(fit, evidence=fit.evidence + known)

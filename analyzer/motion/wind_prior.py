@@ -30,6 +30,7 @@ __all__ = [
     "Prior",
     "departure_sd",
     "expected_acceleration",
+    "further",
 ]
 
 # The unknowns of a node, in the order that keeps the band narrow.
@@ -55,6 +56,7 @@ _STRAIGHT_RAD_S = 0.5 * DEG
 _FEWEST_STEPS = 8
 _ACCELERATION_S = 60.0  # s: how long one lasts
 _LEAST_ACCELERATION = 2e-3  # m/s²
+_FURTHER = 1.3  # of the step, in logarithms: fewer steps to the same end
 _MORE_THAN_SEEN = 1.3  # the acceleration to be expected around one of 1
 _AROUND_NODES = 4  # within which: 20 s
 
@@ -170,3 +172,9 @@ def expected_acceleration(acceleration_mps2: FloatArray) -> FloatArray:
         np.maximum(around[:-off], smooth[off:], out=around[:-off])
     expected: FloatArray = np.maximum(_LEAST_ACCELERATION, _MORE_THAN_SEEN * around)
     return expected
+
+
+def further(before_mps2: FloatArray, found_mps2: FloatArray) -> FloatArray:
+    """Expected accelerations somewhat beyond those found, which become less from step to step at much the same ratio."""
+    beyond: FloatArray = np.maximum(_LEAST_ACCELERATION, before_mps2 * (found_mps2 / before_mps2) ** _FURTHER)
+    return beyond
