@@ -88,3 +88,14 @@ def test_a_gap_in_the_turn_of_any_circuit_makes_the_intercept_not_assessed():
         approach = debriefed(flown, replace(NOISY, hole_s=(begin + 20.0, begin + 45.0)), HOLD)
         assert one_of(approach, "intercept").verdict == "not assessed"
     assert one_of(debriefed(flown, chart=HOLD), "intercept").verdict == "inside"
+
+
+@pytest.mark.parametrize("faf_nm", [None, 1.5, -0.5])
+def test_an_inbound_leg_is_timed_to_the_fix_of_the_hold_wherever_the_final_approach_fix_is(faf_nm):
+    # AIM 5-3-8 j.4: the inbound leg is that to the holding fix; the leg of the approach ends at the final approach fix.
+    fixes = [{"name": "TARRO", "role": "final-approach-fix", "distance_nm": faf_nm}] if faf_nm is not None else []
+    flown = circuits(60.0, 62.0)
+    timed = all_of(debriefed(flown, chart=replace(HOLD, tables={"fixes": fixes})), "hold_timing")
+    inbound = [finding for finding in timed if finding.part == "inbound"]
+    assert [finding.measured for finding in inbound] == [pytest.approx(62.0, abs=2.0)]
+    assert [finding.verdict for finding in inbound] == ["inside"]
