@@ -151,7 +151,9 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
         legs = [part for part in reversal.parts if part.name == "inbound"]
         first = 1 if reversal.begins_on is None else 0
         for number, leg in enumerate(legs[first:], first + 1):
-            finding = _time(context, _to_the_fix(context, leg), wings_level_s(context.motion, leg), "wings level", _lap(context, number))
+            finding = _time(
+                context, _to_the_fix(context, leg), wings_level_s(context.motion, leg), "wings level", _lap(context, number)
+            )
             findings.append(_of_entry_perhaps(finding) if number == 1 and reversal.begins_on == "inbound leg" else finding)
     return tuple(findings)
 

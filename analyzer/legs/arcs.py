@@ -17,9 +17,10 @@ _HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a mi
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
 _NEAREST_M = 3.0 * NM  # closer in it is a turn or a circle for landing
 _LEAST_SWEPT_RAD, _LEAST_CHARTED_RAD = 30.0 * DEG, 20.0 * DEG
-# The track turns as the bearing does, but for corrections at either end and for a share: a straight line past a point turns not
-# at all, and an arc about another point more or less.
-_UNLIKE_RAD, _UNLIKE_SHARE = 12.0 * DEG, 0.2
+# The track turns as the bearing does, but for corrections and for a share: a straight line past a point turns not at all, and an
+# arc about another point more or less. Its direction at either end is that of so many seconds, or of a quarter of a short arc:
+# the turn onto the arc may overshoot, and the turn off it may be counted with it.
+_UNLIKE_RAD, _UNLIKE_SHARE, _END_S = 12.0 * DEG, 0.2, 15
 # An arc has one radius: it strays from it by no more than this, at least and of the radius, and does not drift in or out by
 # more than a share of the way flown.
 _STRAYS_M, _STRAYS_SHARE, _DRIFT_SHARE = 1.0 * NM, 0.05, 0.1
@@ -113,8 +114,10 @@ def rounds_of(states: States, distance_m: FloatArray, bearing_rad: FloatArray, c
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:
     """Whether a stretch is an arc about the point that distances and bearings refer to: of a charted radius, else its own."""
     radius = median(distance_m)
-    swept, turned = _swept(bearing_rad), _swept(track_rad)
-    if abs(turned - swept) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
+    swept = _swept(bearing_rad)
+    off_tangent = np.unwrap(track_rad - bearing_rad)
+    ends = max(1, min(_END_S, len(off_tangent) // 4))  # states are a second apart
+    if abs(median(off_tangent[-ends:]) - median(off_tangent[:ends])) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
         return False
     if charted_m is not None:
         return abs(swept) >= _LEAST_CHARTED_RAD and _is_radius(radius, charted_m)

@@ -14,7 +14,7 @@ from pyproj import Geod
 from synthetic import CALM, HERE, KT, NM, START_S, Chart, Place, Turn, fly
 
 from analyzer import debrief, read_track
-from analyzer.legs.arcs import Arc, arcs_about
+from analyzer.legs.arcs import Arc, arcs_about, keeps_round
 from analyzer.legs.find import find_reversals
 from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
@@ -66,6 +66,17 @@ def test_what_is_no_arc():
     spiral = round_about(40.0 + 0.1 * seconds, 6.0 + 0.01 * seconds)
     for motion in (through, short, circling, spiral):
         assert arcs_about(motion, *map(math.radians, CENTRE)) == ()
+
+
+@pytest.mark.parametrize("overshot_deg", [20.0, -20.0])
+def test_the_end_of_the_turn_onto_a_short_arc_may_be_counted_with_it(overshot_deg):
+    # 40° of a 10 NM arc, a state a second; the first seconds are those of a turn that went too far, or not yet far enough
+    bearing = np.radians(np.linspace(0.0, 40.0, 230))
+    track = bearing + 0.5 * math.pi
+    track[:10] += np.radians(np.linspace(overshot_deg, 0.0, 10))
+    assert keeps_round(np.full(230, 10.0 * NM), bearing, track, 10.0 * NM)
+    straight = np.full(230, track[115])
+    assert not keeps_round(np.full(230, 10.0 * NM), bearing, straight, 10.0 * NM)
 
 
 def orbits(radius_nm: float, turns: float, knots: float = 120.0) -> tuple[np.ndarray, np.ndarray]:
