@@ -90,13 +90,15 @@ def counting(states: States, charted: Charted, shown: Needle) -> BoolArray:
 def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
     """Where the course is tracked: from when it is within half of full scale and not being intercepted, or is reached.
 
-    In an orbit it is not, and after one it is intercepted again.
+    It is neither while the aircraft flies the other way, as where it arrives along the course to turn round over the fix. In an
+    orbit it is not tracked, and after one it is intercepted again.
     """
     begun = (np.abs(shown.fraction) <= ESTABLISHED_SHARE) & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     begun |= np.abs(shown.fraction) <= _ON_IT
     on_scale = np.abs(shown.fraction) < 1.0
     crossed = shown.fraction[1:] * shown.fraction[:-1] < 0.0  # between two states
     begun[1:] |= crossed & on_scale[1:] & on_scale[:-1]
+    begun &= np.cos(states.track_rad - course_rad) > 0.0
     second, orbit = np.arange(len(states)), orbiting(states, course_rad)
     last_begun, last_orbit = (np.maximum.accumulate(np.where(so, second, -1)) for so in (begun, orbit))
     since_orbit: BoolArray = last_begun > last_orbit

@@ -30,7 +30,7 @@ _NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 2.5 * NM, 0.25  # flown so far off a char
 # Meant for a charted arc, whatever the distance kept: between these shares of its radius, within so much of the tangent, and
 # turning with the bearing, in these ratios over a minute; a straight line turns not at all, a turn onto the arc several times
 # as much. Corrections break it for a moment.
-_MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 35.0 * DEG, (0.4, 2.0), 20
+_MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 45.0 * DEG, (0.4, 2.0), 75
 
 
 @dataclass(frozen=True)

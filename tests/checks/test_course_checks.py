@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
 from patterns import Pattern, fly_approach
+from pyproj import Geod
 from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Segment, Straight, Turn, fly
 
-from analyzer.checks.course_deviation import not_closing
+from analyzer.checks.course_deviation import not_closing, tracking
 from analyzer.legs.guidance import needle
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
@@ -264,3 +265,20 @@ def test_a_turn_over_the_fix_is_no_deviation_and_what_comes_after_it_is(on_deg, 
     off = not_closing(states, shown, np.ones(len(states), dtype=np.bool_), charted.outbound_true_rad)
     assert bool(off.any()) == counts
     assert not off[states.time_s < START_S + flown.begins["on"] - 5.0].any()  # in the turn
+
+
+def test_a_course_is_not_tracked_by_flying_along_it_the_other_way():
+    # In along the course of a localizer 8 NM beyond the fix and round over the fix, which takes the aircraft aside; it closes
+    # with the course outbound at 25° and tracks it from there.
+    approach = fly_approach(Pattern(arrival_deg=178.0, outbound_s=150.0))
+    longitude, latitude, _ = Geod(ellps="WGS84").fwd(
+        HERE.longitude_deg, HERE.latitude_deg, HERE.outbound_true_deg + 180.0, 8.0 * NM
+    )
+    guidance = {"kind": "localizer", "latitude_deg": latitude, "longitude_deg": longitude, "full_scale_deg": 2.5}
+    charted = resolve(Chart(tables={"guidance": guidance}).at(), dt.date(2026, 6, 1))
+    end_s = START_S + approach.begin("offset_turn")
+    states = analyse_motion(NOISY.of(approach.flown), charted).states.between(START_S + 30.0, end_s)
+    shown = needle(states, charted, charted.outbound_true_rad)
+    tracked = states.time_s[tracking(states, shown, charted.outbound_true_rad)]
+    assert tracked[0] - START_S > approach.begin("closing")
+    assert tracked[0] - START_S == pytest.approx(approach.begin("closing_turn"), abs=15.0)
