@@ -79,8 +79,8 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _NEAR_COURSE_M]
-    if charted.kind == "hold":  # whose outbound leg lies off the course
-        before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD]
+    if charted.kind == "hold":  # whose outbound leg lies off the course, begins about abeam the fix and may drift towards it
+        before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD and one.along_m < -_BEFORE_M]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
 

@@ -17,9 +17,9 @@ _HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a mi
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
 _NEAREST_M = 3.0 * NM  # closer in it is a turn or a circle for landing
 _LEAST_SWEPT_RAD, _LEAST_CHARTED_RAD = 30.0 * DEG, 20.0 * DEG
-# The track turns as the bearing does, but for corrections and for a share: a straight line past a point turns not at all, and an
-# arc about another point more or less. Its direction at either end is that of so many seconds, or of a quarter of a short arc:
-# the turn onto the arc may overshoot, and the turn off it may be counted with it.
+# The track turns as the bearing does, but for corrections and for a share: a straight line past a point turns not at all, and
+# an arc about another point more or less. Its direction at either end is that of so many seconds, or of a quarter of a short
+# arc: the turn onto the arc may overshoot, and the turn off it may be counted with it.
 _UNLIKE_RAD, _UNLIKE_SHARE, _END_S = 12.0 * DEG, 0.2, 15
 # An arc has one radius: it strays from it by no more than this, at least and of the radius, and does not drift in or out by
 # more than a share of the way flown.
@@ -30,7 +30,7 @@ _NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 2.5 * NM, 0.25  # flown so far off a char
 # Meant for a charted arc, whatever the distance kept: between these shares of its radius, within so much of the tangent, and
 # turning with the bearing, in these ratios over a minute; a straight line turns not at all, a turn onto the arc several times
 # as much. Corrections break it for a moment.
-_MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 45.0 * DEG, (0.4, 2.0), 75
+_MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 35.0 * DEG, (0.4, 2.0), 20
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import Chart, Log, Place, Straight, fly
+from synthetic import Chart, Log, Place, Straight, Turn, fly, holding, standard_rate_bank
 
 from analyzer import debrief
 
@@ -126,3 +126,21 @@ def test_doubts_are_told_in_every_report():
     assert said in debrief_page(result, [])
     assert said in debrief_markdown(result)
     assert np.all([len(line) <= 80 for line in summary_text(result).splitlines()])
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_the_outbound_leg_of_a_hold_in_a_strong_wind_is_no_arrival(place):
+    """A direct entry at 130 kt, the wind 60° off the outbound course at 33 kt: the outbound leg is flown 30° off the course,
+    begun before the fix is abeam, so that its line passes the fix a mile and a half aside."""
+    wind = (60.0, 33.0)
+    arrival, home = holding(190.0, 130.0, wind), holding(180.0, 130.0, wind)
+    bank = standard_rate_bank(130.0)
+    path = [Straight("arrival", 150.0), Turn("entry", 229.0 - arrival + 180.0, bank), Straight("outbound", 58.0)]
+    path += [Turn("back", (home - 49.0) % 360.0, bank), Straight("inbound", 120.0)]
+    at_fix = fly(path, (0.0, 0.0), arrival, 130.0, wind).begins["entry"]
+    there = fly(path, (0.0, 0.0), arrival, 130.0, wind)
+    start = tuple(-float(there.at(at_fix, along)) for along in (there.x_nm, there.y_nm))
+    flown = fly(path, start, arrival, 130.0, wind)
+    hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
+    doubts = debrief(Log(noise_m=1.0).of(flown, place), Chart(None, None, reversal=hold).at(place)).doubts
+    assert not any("meet" in doubt for doubt in doubts)
