@@ -27,6 +27,8 @@ _LEAST_S = 60
 def minutes(motion: Motion) -> Iterator[Doubt]:
     """A doubt if no coordinate has decimals of 0.60 or more, and the flight as read is too slow or too steep."""
     states, charted = motion.states, motion.charted
+    if motion.recorded("ground_speed_mps", states) is not None:
+        return  # a recorded ground speed that agrees with the positions shows that they are to scale
     for logged, fix in ((states.latitude_rad, charted.fix_latitude_rad), (states.longitude_rad, charted.fix_longitude_rad)):
         if float(np.mod(np.abs(np.append(logged, fix)) / DEG, 1.0).max()) >= _MINUTES:
             return

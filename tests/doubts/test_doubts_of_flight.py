@@ -279,6 +279,17 @@ def test_degrees_and_minutes_written_as_decimals_are_asked_about():
     assert debrief(track, Chart().at(place)).doubts == ()
 
 
+def test_a_recorded_ground_speed_shows_that_positions_are_to_scale():
+    """A slow aircraft in a place without decimals of 0.60 or more: 57 kt may be flown, or 95 kt that are read as 57."""
+    place = Place(48.20, -24.40, 62.0, -11.0)
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=57.0, outbound_s=200.0)).flown
+    track = Log(noise_m=0.5, altitude_ft=3040.0).of(flown, place)
+    assert any("degrees and minutes" in doubt for doubt in debrief(track, Chart().at(place)).doubts)
+    for share, asked in ((1.0, False), (1.0 / 0.6, True)):
+        with_speed = replace(track, recorded={"ground_speed_mps": np.full(len(track.time_s), share * 57.0 * NM / 3600.0)})
+        assert any("degrees and minutes" in doubt for doubt in debrief(with_speed, Chart().at(place)).doubts) is asked
+
+
 @pytest.mark.parametrize(("step_s", "judged"), [(1.0, True), (5.0, True), (10.0, True), (30.0, False)])
 def test_one_position_in_half_a_minute_shows_no_shape(step_s, judged):
     result = debrief(Log(noise_m=1.0, altitude_ft=LEVELS, step_s=step_s).of(FLOWN, HERE), CHART.at(HERE))
