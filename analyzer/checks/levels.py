@@ -22,12 +22,17 @@ _LEAST_S = 40.0  # a shorter level stretch separates two descents
 _DESCENT_M = 200.0 * FT  # from end to end, however slow, it is a descent
 _EXCURSION_M = 500.0 * FT  # a larger departure is intended
 _SAME_LEVEL_M = 150.0 * FT  # a level this close to an earlier one resumes it; what lies between is a departure
+_AT_END_S, _AT_END_M = (
+    15,
+    50.0 * FT,
+)  # as the states end, back at an earlier level for so long and to within so much; s of states
 
 
 def level_stretches(states: States) -> tuple[States, ...]:
     """The stretches of level flight, including departures that returned to the level, as far as the altitude is known.
 
-    Level means less than 150 ft/min over 40 s, for 40 s at least. Successive levels within 150 ft are one.
+    Level means less than 150 ft/min over 40 s, for 40 s at least. Successive levels within 150 ft are one. The last may be
+    shorter where it resumes an earlier one to within 50 ft.
     """
     states = states.where(np.isfinite(states.altitude_m)) if np.isnan(states.altitude_m).any() else states
     n = len(states)
@@ -50,6 +55,7 @@ def level_stretches(states: States) -> tuple[States, ...]:
             first, _, level_m = levels[same]
             del levels[same:]
         levels.append((int(first), int(last), level_m))
+    _resume_at_end(states, levels)
     return tuple(states.between(float(states.time_s[first]), float(states.time_s[last])) for first, last, _ in levels)
 
 
@@ -57,6 +63,18 @@ def _one_level(states: States, level: tuple[int, int, float], last: int, median_
     """Whether a level resumes an earlier one, without a climb or descent to another level in between."""
     between = states.altitude_m[level[0] : last + 1]
     return abs(level[2] - median_m) < _SAME_LEVEL_M and float(np.nanmax(np.abs(between - level[2]))) < _EXCURSION_M
+
+
+def _resume_at_end(states: States, levels: list[tuple[int, int, float]]) -> None:
+    """Lets a level go on to the end of the states if the aircraft was back at it there, however short a time is left."""
+    last = len(states) - 1
+    end_m = states.altitude_m[-_AT_END_S:]
+    whole = states.time_s[last] - states.time_s[last + 1 - _AT_END_S] < _AT_END_S
+    for number, (first, until, level_m) in enumerate(levels):
+        back = float(np.abs(end_m - level_m).max()) < _AT_END_M
+        if whole and back and until < last and _one_level(states, levels[number], last, level_m):
+            levels[number:] = [(first, last, level_m)]
+            return
 
 
 def altitude_hold(context: Context) -> tuple[Finding, ...]:

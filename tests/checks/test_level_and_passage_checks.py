@@ -47,6 +47,19 @@ def test_each_level_is_judged_by_its_own_altitude():
     assert (finding.verdict, finding.details["level_ft"]) == ("outside", pytest.approx(3000.0, abs=5.0))
 
 
+@pytest.mark.parametrize("by_ft", [200.0, -200.0])
+@pytest.mark.parametrize("stays", [True, False])
+def test_an_excursion_is_one_however_shortly_before_the_end_of_the_leg_it_returns(by_ft, stays):
+    # 600 ft/min to it, a minute there, and back 20 s before the fix, where the leg ends; or on and through the level at once
+    away, after = 3000.0 + by_ft, (1e5, 3000.0) if stays else (700.0, 3000.0 - 6.0 * by_ft)
+    path = [(0.0, 3000.0), (480.0, 3000.0), (500.0, away), (560.0, away), (580.0, 3000.0), after]
+    finding = one_of(at_heights(path), "altitude_hold", leg="inbound")
+    assert finding.verdict == ("outside" if stays else "inside")
+    if stays:
+        assert finding.measured == pytest.approx(200.0, abs=10.0)
+        assert finding.details["level_ft"] == pytest.approx(3000.0, abs=10.0)
+
+
 @pytest.mark.parametrize("by_ft", [250.0, -250.0])
 def test_a_steep_excursion_that_returns_is_a_departure(by_ft):
     # 500 ft/min to it, 20 s there and back again
