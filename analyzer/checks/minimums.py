@@ -76,11 +76,11 @@ def _descent(context: Context, minimum: Minimum, states: States) -> Finding:
     return _worse(_level(context, minimum, before, 0.0), _ended(context, minimum, states, point_s))
 
 
-def _worse(level: Finding | None, ending: Finding) -> Finding:
-    """The worse of the findings on level flight below a minimum and on how the final leg ended."""
-    if level is None or level.verdict not in (OUTSIDE, CLOSE):
+def _worse(below: Finding | None, ending: Finding) -> Finding:
+    """The worse of the findings on flight below a minimum, level or on the way down and back, and on how the leg ended."""
+    if below is None or below.verdict not in (OUTSIDE, CLOSE):
         return ending
-    return level if level.verdict == OUTSIDE or ending.verdict in (INSIDE, NOT_ASSESSED) else ending
+    return below if below.verdict == OUTSIDE or ending.verdict in (INSIDE, NOT_ASSESSED) else ending
 
 
 def _ended(context: Context, minimum: Minimum, states: States, point_s: float | None) -> Finding:
@@ -94,7 +94,7 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
         return _at_the_end(context, minimum, states)
     if left is not None:
         before = states.between(float(states.time_s[0]), left)
-        return _dipped(context, minimum, before, 0.0) or _left(context, minimum, states, left)
+        return _worse(_dipped(context, minimum, before, 0.0), _left(context, minimum, states, left))
     return _kept(context, minimum, states)
 
 
@@ -121,20 +121,23 @@ def _decision(context: Context, minimum: Minimum, states: States) -> Finding:
         ending = _at_the_end(context, minimum, states)
     elif left is not None:
         before = states.between(float(states.time_s[0]), left)
-        ending = _dipped(context, minimum, before, allowed) or _followed(context, minimum, states)
+        ending = _worse(_dipped(context, minimum, before, allowed), _followed(context, minimum, states))
     else:
         ending = _kept(context, minimum, states)
     return _worse(_level(context, minimum, states, allowed), ending)
 
 
 def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float) -> Finding | None:
-    """The finding on a descent below a minimum that ended in a climb back to it; None if there was none outside."""
+    """The finding on a descent below a minimum that ended in a climb back to it; None if it went lower by a few feet only.
+
+    By so little a minimum may be crossed more than once on the way down to the runway.
+    """
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
     sentence = f"Lowest before it was left {_low(context, before, k, minimum)}, then the aircraft climbed back to it."
     dip = _against(context, minimum, before, k, sentence, allowed_m)
-    return dip if dip.verdict == OUTSIDE else None
+    return dip if minimum.altitude_m - allowed_m - float(before.altitude_m[k]) > context.motion.altitude_sd_m else None
 
 
 def _ends_at(context: Context, minimum: Minimum, states: States) -> bool:
