@@ -7,11 +7,11 @@ import numpy as np
 from analyzer.frozen import dataclass
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 
-__all__ = ["Arc", "Round", "arcs_about", "is_plainly", "keeps_round", "rounds_of"]
+__all__ = ["Arc", "Round", "arcs_about", "comes_back_round", "is_plainly", "keeps_round", "rounds_of"]
 
 _HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
@@ -21,6 +21,9 @@ _LEAST_SWEPT_RAD, _LEAST_CHARTED_RAD = 30.0 * DEG, 20.0 * DEG
 # an arc about another point more or less. Its direction at either end is that of so many seconds, or of a quarter of a short
 # arc: the turn onto the arc may overshoot, and the turn off it may be counted with it.
 _UNLIKE_RAD, _UNLIKE_SHARE, _END_S = 12.0 * DEG, 0.2, 15
+# A charted arc may end, or begin, in a correction back to it. Then the track turns as the bearing does on the whole: the slope
+# of the one over the other is one, within a share, and the track is never far off the tangent.
+_SLOPE_OFF, _CORRECTS_RAD = 0.4, 35.0 * DEG
 # An arc has one radius: it strays from it by no more than this, at least and of the radius, and does not drift in or out by
 # more than a share of the way flown.
 _STRAYS_M, _STRAYS_SHARE, _DRIFT_SHARE = 1.0 * NM, 0.05, 0.1
@@ -123,6 +126,20 @@ def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: Floa
         return abs(swept) >= _LEAST_CHARTED_RAD and _is_radius(radius, charted_m)
     strays = np.mean(np.abs(distance_m - radius) > _strays_m(radius))
     return abs(swept) >= _LEAST_SWEPT_RAD and bool(strays < 0.1)
+
+
+def comes_back_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float) -> bool:
+    """Whether a stretch is a charted arc that was left and corrected back to, so that it begins or ends in a correction.
+
+    The track turns as the bearing does on the whole, and is never far off the tangent; arguments as those of `keeps_round`.
+    """
+    if abs(_swept(bearing_rad)) < _LEAST_SWEPT_RAD or not _is_radius(median(distance_m), charted_m):
+        return False
+    round_rad, off_rad = np.unwrap(bearing_rad), np.unwrap(track_rad - bearing_rad)
+    on = round_rad - round_rad.mean()
+    slope = float(on @ (off_rad - off_rad.mean()) / (on @ on))
+    corrections = np.abs(wrap(off_rad - median(off_rad)))
+    return abs(slope) < _SLOPE_OFF and quantile(corrections, 0.95) < _CORRECTS_RAD
 
 
 def _is_radius(radius_m: float, charted_m: float) -> bool:

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.legs.arcs import keeps_round
+from analyzer.legs.arcs import comes_back_round, keeps_round
 from analyzer.legs.assemble import Window
 from analyzer.legs.bounds import FLYING_MPS, leg_bound_m, outbound_bounds, reversal_reach_m
 from analyzer.legs.decode import STEP_COST, Cut, CutEnd
@@ -22,7 +22,7 @@ from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
 from analyzer.motion.motion import Motion, States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, FT, NM, FloatArray, unwrapped, wrap
+from analyzer.physics.units import DEG, FT, KT, NM, FloatArray, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
 __all__ = ["BEGUN_RAD", "OFFSET_BEGUN_RAD", "Misfit", "as_charted", "may_be_explained", "misfits", "unexplained"]
@@ -37,6 +37,7 @@ _ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
 _NEAR_COURSE_RAD = 30.0 * DEG  # farther off, a leg straight from over the fix is not that of the base turn flown badly
 _BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
+_ROUND_MPS = 50.0 * KT  # what is slower follows a winding road rather than an arc badly; common practice, no source
 _ROUNDING = 1e-6  # of a sum of gains
 _MOMENTS_S = 10  # states are a second apart
 _LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: an error is corrected first
@@ -206,8 +207,11 @@ def _goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
     if joined is not None and abs(float(np.sum(states.turn_rate_rad_s[slice(*joined)]))) > _JOINING_TURN_RAD:
         return False
     flown = states.between(float(states.time_s[arc[0]]), float(states.time_s[arc[1] - 1]))
-    distance, away = from_arc_centre(flown, motion.charted)
-    return keeps_round(distance, away, flown.track_rad, motion.charted.arc_radius_m)
+    (distance, away), radius = from_arc_centre(flown, motion.charted), motion.charted.arc_radius_m
+    if keeps_round(distance, away, flown.track_rad, radius):
+        return True
+    fast = median(flown.ground_speed_mps) >= _ROUND_MPS
+    return fast and radius is not None and comes_back_round(distance, away, flown.track_rad, radius)
 
 
 def _beyond_bounds(motion: Motion, states: States, shape: Shape, cut: Cut) -> Iterator[Misfit]:

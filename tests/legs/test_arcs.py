@@ -79,6 +79,48 @@ def test_the_end_of_the_turn_onto_a_short_arc_may_be_counted_with_it(overshot_de
     assert not keeps_round(np.full(230, 10.0 * NM), bearing, straight, 10.0 * NM)
 
 
+def slipping(by_nm: float, angle_deg: float) -> Motion:
+    """In to a 10 NM arc and round it to a radial, and in; on the way it is left by an angle, and corrected back by the same.
+
+    Half of the correction is flown where the arc is left for the radial. 120 kt, a point a second, corners at the turns.
+    """
+    step = 120.0 / 3600.0
+    bearing, radius, points = 260.0, 10.0, [(260.0, 13.0 - step * k) for k in range(int(2.9 / step))]
+    out, slope = False, 0.0
+    while not (out and abs(radius - 10.0) < 0.5 * abs(by_nm)):
+        points.append((bearing, radius))
+        if bearing > 280.0 and not out:
+            slope = angle_deg
+        if abs(radius - 10.0) >= abs(by_nm):
+            slope, out = -angle_deg, True
+        radius += math.copysign(step * math.sin(math.radians(slope)), by_nm * slope) if slope else 0.0
+        bearing += math.degrees(step * math.cos(math.radians(slope)) / radius)
+    points += [(bearing, radius - step * k) for k in range(int((radius - 0.1) / step))]
+    points += [(bearing + 180.0, 0.1 + step * k) for k in range(90)]
+    bearings, radii = (np.array(values) for values in zip(*points, strict=True))
+    return round_about(bearings, radii)
+
+
+@pytest.mark.parametrize("by_nm", [1.3, -1.3])
+@pytest.mark.parametrize("angle_deg", [14.0, 16.0])
+def test_an_arc_that_is_left_and_corrected_back_to_is_still_the_charted_one(by_nm, angle_deg):
+    # the turn onto the course begins in the correction, so that the track has not turned as much as the bearing has
+    centre = {"latitude_deg": CENTRE[0], "longitude_deg": CENTRE[1], "radius_nm": 10.0}
+    motion = slipping(by_nm, angle_deg)
+    place = Place(*CENTRE, float(np.degrees(motion.states.track_rad[-30])) + 180.0, 0.0)
+    charted = Chart(None, None, reversal={"kind": "arc", "turn": "right"}, tables={"arc": centre}).at(place)
+    (arc,) = find_reversals(analyse_motion(motion.track, resolve(charted, dt.date(2019, 6, 1))))
+    assert arc.flown == "arc"
+    part = arc.part("arc")
+    assert part is not None
+    flown = motion.states.between(part.start_s, part.end_s)
+    away = [
+        Geod(ellps="WGS84").inv(CENTRE[1], CENTRE[0], *at)[2] / NM
+        for at in zip(*np.degrees((flown.longitude_rad, flown.latitude_rad)), strict=True)
+    ]
+    assert max(abs(one - 10.0) for one in away) == pytest.approx(abs(by_nm), abs=0.1)
+
+
 def orbits(radius_nm: float, turns: float, knots: float = 120.0) -> tuple[np.ndarray, np.ndarray]:
     """Bearings and distances of an orbit, a second apart."""
     rate = knots / 3600.0 / radius_nm * 180.0 / math.pi
