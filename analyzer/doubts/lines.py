@@ -19,7 +19,7 @@ __all__ = ["lines"]
 _ALIGNED_RAD, _FAR_OFF_RAD = 25.0 * DEG, 40.0 * DEG  # from a charted course: meant to be flown along it
 _ALONG_RAD = 5.0 * DEG  # from it: parallel
 _OUT_RAD = 120.0 * DEG  # from the inbound course: gone out from the fix
-_OUT_LEG_RAD = 20.0 * DEG  # from the outbound course: the outbound leg of a hold
+_OUT_LEG_RAD = 35.0 * DEG  # from the outbound course: the outbound leg of a hold, or an arrival that leads into it
 _NEAR_COURSE_M = 2.5 * NM  # farther from the course lies another leg
 _BEFORE_M, _BEYOND_M = 0.5 * NM, 1.0 * NM  # the fix: where an inbound line begins, and an outbound one ends
 _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
@@ -79,8 +79,11 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         ]
     first = min((one.start_s for one in (*inbound, *outbound)), default=-math.inf)
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _NEAR_COURSE_M]
-    if charted.kind == "hold":  # whose outbound leg lies off the course, begins about abeam the fix and may drift towards it
-        before = [one for one in before if _off(one, charted.outbound_true_rad) > _OUT_LEG_RAD and one.along_m < -_BEFORE_M]
+    if charted.kind == "hold":
+        # Its outbound leg lies off the course, up to 30° in a teardrop and as much in a strong wind, and what comes after that
+        # leg, such as the intercept that ends a parallel entry, is no arrival.
+        out_s = min((one.start_s for one in segments if _off(one, charted.outbound_true_rad) <= _OUT_LEG_RAD), default=math.inf)
+        before = [one for one in before if one.end_s <= out_s and one.along_m < -_BEFORE_M]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
 

@@ -144,3 +144,24 @@ def test_the_outbound_leg_of_a_hold_in_a_strong_wind_is_no_arrival(place):
     hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
     doubts = debrief(Log(noise_m=1.0).of(flown, place), Chart(None, None, reversal=hold).at(place)).doubts
     assert not any("meet" in doubt for doubt in doubts)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_the_intercept_that_ends_a_parallel_entry_is_no_arrival(place):
+    """In from 150° off the inbound course, out parallel for a minute, round, and at 45° back to the course before the fix."""
+    bank = standard_rate_bank(150.0)
+
+    def flown(cut_s, start=(0.0, 0.0)):
+        path = [Straight("arrival", 150.0), Turn("entry", 30.0, bank), Straight("outbound", 60.0), Turn("back", 225.0, bank)]
+        return fly([*path, Straight("cut", cut_s), Turn("join", -45.0, bank), Straight("inbound", 200.0)], start, -30.0, 150.0)
+
+    def beside_nm(cut_s):
+        trial = flown(cut_s)
+        return float(trial.x_nm[-1] - trial.at(trial.begins["entry"], trial.x_nm))
+
+    near, far = beside_nm(0.0), beside_nm(40.0)
+    trial = flown(cut_s := -40.0 * near / (far - near))
+    start = tuple(-float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm))
+    hold = {"kind": "hold", "turn": "left", "leg_time_s": 60.0}
+    track = Log(noise_m=1.0).of(flown(cut_s, start), place)
+    assert debrief(track, Chart(None, None, reversal=hold).at(place)).doubts == ()
