@@ -320,15 +320,19 @@ def _met(off_rad: FloatArray, ahead: BoolArray, on_final: BoolArray, limit_rad: 
     """Index of the state that meets the glide path; None if none does.
 
     The path is met when it is first crossed, reached or followed, after the last departure beyond the limit before final.
-    Following it means staying within the limit on the final leg without converging on it.
+    Following it means staying within the limit on the final leg without converging on it. Where it is not met so, but was
+    crossed from below before the final leg, it was met there and left above.
     """
     wide = np.flatnonzero(ahead & ~on_final & (np.abs(off_rad) > limit_rad))
     begin = int(wide[-1]) + 1 if len(wide) else 0
     met = np.abs(off_rad) < limit_rad * _MET_SHARE
     met[1:] |= off_rad[1:] * off_rad[:-1] <= 0.0
     stays = np.abs(off_rad[:-_FOLLOWED_S]) - np.abs(off_rad[_FOLLOWED_S:]) <= _CLOSING_SHARE * limit_rad
-    met[: len(stays)] |= on_final[: len(stays)] & (np.abs(off_rad[: len(stays)]) <= limit_rad) & stays
+    within = np.abs(off_rad) <= limit_rad
+    met[: len(stays)] |= on_final[: len(stays)] & within[: len(stays)] & within[_FOLLOWED_S:] & stays
     indices = np.flatnonzero(met & ahead & (np.arange(len(off_rad)) >= begin))
+    if not len(indices):
+        indices = np.flatnonzero((off_rad[:-1] < 0.0) & (off_rad[1:] >= 0.0) & ahead[1:] & ~on_final[1:])[-1:] + 1
     return int(indices[0]) if len(indices) else None
 
 

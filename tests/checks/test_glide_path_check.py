@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from checked import NOISY, one_of
-from final_flights import AIM_NM, BEFORE_NM, CROSSING_FT, EARTH_M, ELEVATION_FT, flown_at, runway
+from final_flights import AIM_NM, BEFORE_NM, CROSSING_FT, EARTH_M, ELEVATION_FT, SECONDS, THRESHOLD_NM, flown_at, runway
 from synthetic import FT, NM
 
 
@@ -81,6 +81,29 @@ def test_a_path_being_intercepted_is_not_met_yet():
     # from half a degree above it back onto it in two miles: the rest of the intercept is not a departure
     finding = glide(on_path(lambda aim_nm: min(1.0, 0.4 * max(0.0, aim_nm - 3.0))))
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=0.1))
+
+
+def test_a_path_is_not_met_by_passing_below_it_on_the_way_down_to_the_platform():
+    # on the final leg from 5 NM before the threshold: 0.5° below the path and sinking at 900 ft/min, level at 1,700 ft, where
+    # the path is met 1,200 ft above the threshold, and down it
+    path = on_path(lambda _: 0.0, 5000.0)
+    at = int(np.argmax(BEFORE_NM <= THRESHOLD_NM - 0.05))
+    low = on_path(lambda _: -0.5, 5000.0)[at]
+    heights = np.minimum(path, np.maximum(1700.0, low - (SECONDS - SECONDS[at]) * 15.0))
+    heights[:at] = np.maximum(heights[:at], low + (SECONDS[at] - SECONDS[:at]) * 15.0)[:at]
+    heights[: at - 60] = heights[at - 60]
+    finding = glide(heights)
+    assert finding.verdict == "inside"
+    assert finding.details["met_ft"] == pytest.approx(1700.0, abs=30.0)
+
+
+def test_a_path_crossed_level_before_the_final_leg_and_left_above_is_judged():
+    # level through the path 6.5 NM before the threshold, and down a degree above it to 500 ft: final begins at the fix, 5 NM
+    # before the threshold, so that the path is never met there
+    heights = on_path(lambda aim_nm: min(1.0, 2.0 * max(0.0, 6.7 - aim_nm)) if aim_nm > 1.0 else aim_nm, 2600.0)
+    finding = glide(heights)
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(1.0, abs=0.05))
+    assert "above it" in finding.sentence
 
 
 def test_a_path_that_was_never_met_is_not_assessed():
