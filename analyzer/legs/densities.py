@@ -23,7 +23,7 @@ _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 # Where a leg lies off the outbound course, in radii of a turn: along it, a turn's width to the side, or anywhere in a
 # range; a leg on the side flown on is no farther across the course than a fraction of one.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
-_ALONG_SD, _BESIDE, _BESIDE_SD, _ASIDE_RANGE = 1.2, 2.0, 0.8, 8.0
+_ALONG_SD, _BESIDE_SD, _ASIDE_RANGE = 1.2, 0.8, 8.0
 _JOINING_RADII = 5.0  # off an arc, a turn that joins it begins, at right angles to it with the wind behind
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
 _ANYTHING = Step("arrival", "free")  # whatever the aircraft does
@@ -142,7 +142,9 @@ def _place(features: Features, side: int, step: Step) -> FloatArray | float:
     if step.place == "out across":
         return np.where(features.out, _near(side * features.aside_radii, _OPPOSITE, _OPPOSITE_SD), -np.inf)
     if step.place == "out beside":
-        return np.where(features.out, _near(side * features.aside_radii, _BESIDE, _BESIDE_SD), -np.inf)
+        least, most = features.beside_radii(side)
+        beyond = side * features.aside_radii - np.clip(side * features.aside_radii, least, most)
+        return np.where(features.out, _near(beyond, 0.0, _BESIDE_SD), -np.inf)
     if step.place == "out":
         return np.where(features.out, anywhere, -np.inf)
     if step.place == "on course":

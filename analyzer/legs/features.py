@@ -87,6 +87,19 @@ class Features:
         """Distance off the outbound course, in radii of a turn."""
         return self.states.cross_track_m(self.charted.outbound_true_rad) / self.radius_m
 
+    def beside_radii(self, side: int) -> tuple[float, float]:
+        """Least and greatest distance to a side of the course after a turn of 180° from it, in radii of a turn at 20° of bank.
+
+        Two radii of such a turn, or of one at standard rate, which are larger for a slow aircraft, and as far as the wind
+        carries the aircraft in either. In a charted hold two radii: there the sectors of the entries tell them apart.
+        """
+        if self.charted.kind == "hold":
+            return 2.0, 2.0
+        slowest = max(1.0, self.airspeed_mps / turning.STANDARD_RATE_RADPS / self.radius_m)
+        carried = 2.0 + side * math.pi * self.wind[0]
+        across = carried, carried * slowest
+        return min(across), max(across)
+
     @cached_property
     def from_centre(self) -> tuple[FloatArray, FloatArray]:
         """Distance from the arc's centre in radii of a turn, and the track off the way straight away from there."""

@@ -10,7 +10,7 @@ import pytest
 from found import found, starts
 from patterns import radius_nm
 from scipy.optimize import brentq
-from synthetic import NM, START_S, Chart, Flown, Log, Place, Segment, Straight, Turn, fly, standard_rate_bank
+from synthetic import NM, START_S, Chart, Flown, Log, Place, Segment, Straight, Turn, fly, holding, standard_rate_bank
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
@@ -193,3 +193,32 @@ def test_an_arc_that_is_joined_from_its_centre(side, swept):
     assert (reversal.flown, reversal.turn) == ("arc", -side)
     for name, sooner_s in (("arc_turn", 0.0), ("reversal_turn", 0.0), ("inbound", 5.0)):  # within 15° of the course, at 3°/s
         assert starts(reversal)[name] == pytest.approx(flown.begins[name] - sooner_s, abs=2.5)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(("speed_kt", "wind_kt"), [(80.0, 8.0), (80.0, 18.0), (120.0, 28.0)])
+def test_a_racetrack_under_a_barb_that_the_wind_carries_outwards(side, speed_kt, wind_kt):
+    """Over the fix along the inbound course, round to the side of the barb at standard rate, out for 2 min, and round again.
+
+    AIM 5-4-9 a.1: the kind of turn is the pilot's choice. The wind blows from the other side, so that the turn at the fix takes
+    the aircraft farther out than two radii, and a slow aircraft's are large: 0.44 NM at 84 kt.
+    """
+    wind = (-90.0 * side, wind_kt)
+    bank, home = standard_rate_bank(speed_kt), holding(180.0, speed_kt, wind)
+    out = holding(0.0, speed_kt, wind)
+    before = [Straight("arrival", 120.0), Turn("away", -side * (side * (home - out) % 360.0), bank)]
+    round_off = -side * 135.0
+
+    def path(seconds: float) -> list[Segment]:
+        back = [Straight("outbound", 120.0), Turn("back", round_off, bank), Straight("cut", seconds)]
+        return [*before, *back, Turn("join", math.remainder(home - out - round_off, 360.0), bank)]
+
+    def end(seconds: float) -> Flown:
+        trial = fly(path(seconds), (0.0, 0.0), home, speed_kt, wind, 5.0)
+        at = trial.begins["away"]
+        start = -float(trial.at(at, trial.x_nm)), -float(trial.at(at, trial.y_nm))
+        return fly([*path(seconds), Straight("inbound", 200.0)], start, home, speed_kt, wind, 5.0)
+
+    flown = end(brentq(lambda s: float(end(s).x_nm[-1]), 0.0, 300.0))
+    shapes = found(flown, chart=Chart(side="right" if side > 0 else "left", within_nm=10.0))
+    assert [(one.flown, one.side) for one in shapes] == [("hold-direct", side)]
