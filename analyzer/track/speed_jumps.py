@@ -45,13 +45,18 @@ def speed_jumps(speed: FloatArray, took_s: FloatArray, least_factor: float) -> l
     ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
     here = np.arange(len(ratio)) + WINDOW_STEPS
     at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
-    step_s = 0.5 * (took_s[here] + took_s[here - 1])
+    middle_s = np.cumsum(took_s) - 0.5 * took_s
+    apart_s = (middle_s[WINDOW_STEPS:] - middle_s[:-WINDOW_STEPS])[WINDOW_STEPS // 2 :][: len(here)]  # of the windows' middles
     change = after - before
     # coarse positions make speeds that differ from step to step; of braking after a landing they would make a jump
     scatter = _scatter(speed)
     jumped = np.abs(speed[here] - speed[here - 1]) > _BEYOND_SCATTER * scatter
-    at_once = jumped & (np.abs(at_step) > np.log(least_factor)) & (np.abs(change) / step_s > _ABRUPT_MPS2)
-    abrupt = ((np.abs(change) - scatter) / (WINDOW_STEPS * step_s) > _ABRUPT_MPS2) | at_once
+    # a clock changes pace within a step, so that those before and after it show all of the change
+    then = np.minimum(here + 1, len(speed) - 1)
+    two_steps, half_s = np.abs(speed[then] - speed[here - 1]), 0.5 * (middle_s[then] - middle_s[here - 1])
+    sudden = np.minimum(np.abs(change), two_steps) / half_s > _ABRUPT_MPS2
+    at_once = jumped & (np.abs(at_step) > np.log(least_factor)) & sudden
+    abrupt = ((np.abs(change) - scatter) / apart_s > _ABRUPT_MPS2) | at_once
     clear = np.abs(change) > _CLEAR_OF_SCATTER * scatter
     # braking on the runway goes on, and so does a take-off run; a clock has one pace and then another
     onward = np.concatenate((medians[2 * WINDOW_STEPS :], after[-WINDOW_STEPS:]))

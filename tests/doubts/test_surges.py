@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import HERE, Chart, Log
+from synthetic import HERE, KT, Chart, Log
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
+from analyzer.track.speed_jumps import speed_jumps
 from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, wind=(70.0, 15.0))).flown
@@ -59,3 +60,17 @@ def test_times_that_jitter_are_no_surges():
     track = logged(0.0)
     late = np.random.default_rng(8).uniform(0.0, 0.8, len(track))
     assert not any("ground speed goes from" in d for d in debrief(replace(track, time_s=track.time_s + late), CHART).doubts)
+
+
+def test_braking_on_the_runway_is_no_surge_however_uneven_the_records_are():
+    """From 105 kt to taxi at 27 kt with 4 kt a second, a quarter of a g, records one to four seconds apart; then a clock that
+    runs at two thirds of its pace from one record on, the speed 1.5 times what it was."""
+    rng = np.random.default_rng(5)
+    for _ in range(200):
+        time_s = np.cumsum(rng.integers(1, 5, 90)).astype(float)
+        braking = np.maximum(105.0 - 4.0 * np.maximum(time_s - 120.0, 0.0), 27.0) * KT
+        along_m = np.cumsum(braking * np.diff(time_s, prepend=0.0)) + rng.normal(0.0, 0.3, 90)
+        took = np.diff(time_s)
+        assert speed_jumps(np.diff(along_m) / took, took, 1.3) == []
+        jumped = np.where(np.arange(len(took)) < 40, 105.0, 157.5) * KT + rng.normal(0.0, 0.3, len(took))
+        assert speed_jumps(jumped, took, 1.3) == [40]
