@@ -8,11 +8,12 @@ import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.frozen import dataclass
-from analyzer.legs.course_lines import final_course_rad
+from analyzer.legs.course_lines import course_lines, final_course_rad
+from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
 from analyzer.procedure.charted import Charted
 
@@ -30,6 +31,7 @@ __all__ = [
 
 _TURN_RAD, _STRAIGHT_RAD = 20.0 * DEG, 5.0 * DEG  # from the final course: turning, and still on it
 _LEVEL_RAD = 5.0 * DEG
+_JOINED_M = 0.3 * NM  # from the final course: an intercept of it ends
 _LOOK_BACK_S = 30.0
 _NEAR_S = 5.0  # of the end of a hole in the altitudes: a climb that shows so soon after it began in it, or may have
 _PASSED_M, _AWAY_M = 1.0 * NM, 0.1 * NM  # abeam a fix farther off it is not passed; from farther away than this, and on again
@@ -61,14 +63,28 @@ def missed_flown(context: Context) -> MissedFlown | None:
     states = context.motion.states.between(part.start_s, part.end_s)
     if len(states) < 2:
         return None
-    course = final_course_rad(context.motion.charted)
+    line = course_lines(context.motion.charted, "final")[-1]
+    course = line.course_rad
     off = wrap(states.track_rad - course)
-    turned = np.flatnonzero(np.abs(off) > _TURN_RAD)
+    across_m = needle(states, context.motion.charted, course, None, line.through).cross_track_m
+    turned = np.flatnonzero((np.abs(off) > _TURN_RAD) & ~_coming_back(off, across_m))
     if not len(turned):
         return MissedFlown(charted, part, states, None, None)
     off_s = float(states.time_s[turned[0]])
     begun_s = _turn_begun_s(context, part.start_s, off_s, course)
     return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1, off_s)
+
+
+def _coming_back(off_rad: FloatArray, across_m: FloatArray) -> BoolArray:
+    """Whether the aircraft still closes with the final course, by an intercept begun before the climb, as far as it joins it.
+
+    `off_rad` and `across_m` are the track off the course and the place, right positive.
+    """
+    back = np.zeros(len(off_rad), dtype=np.bool_)
+    joined = np.flatnonzero(np.abs(off_rad) <= _TURN_RAD)
+    if len(joined) and (off_rad[: joined[0]] * across_m[: joined[0]] < 0.0).all() and abs(across_m[joined[0]]) < _JOINED_M:
+        back[: joined[0]] = True
+    return back
 
 
 def climb_hidden_s(context: Context, flown: MissedFlown) -> float | None:

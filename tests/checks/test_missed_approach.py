@@ -20,6 +20,7 @@ from missed_flights import (
     Whole,
     chart,
     climbing,
+    closing,
     course,
     first_reversal,
     flown_from,
@@ -395,3 +396,25 @@ def later(whole: Whole, begin_s: float) -> Whole:
     return Whole(
         replace(flown, time_s=flown.time_s[k:] - since, begins=begins, **cut), [(t - since, ft) for t, ft in whole.heights]
     )
+
+
+@pytest.mark.parametrize("joins", [True, False])
+def test_an_intercept_back_to_the_final_course_is_no_turn_of_the_missed_approach(joins):
+    # off the final course to the right, back to it at 40°, and up before it is joined; then straight ahead as charted, or on
+    # across the course, as no one is to fly
+    off = [
+        *first_reversal(),
+        Straight("final", 40.0),
+        Turn("off", 20.0, BANK),
+        Straight("away", 25.0),
+        Turn("back", -60.0, BANK),
+    ]
+    path = closing(lambda seconds: [Straight("cutting", seconds), Turn("join", 40.0, BANK)], off)
+    on = path if joins else path[:1]
+    flown = flown_from([*off, *on, Straight("on", 250.0)])
+    up_s = flown.begins["cutting"] + (path[0].seconds if isinstance(path[0], Straight) else 0.0) - 6.0
+    straight_on = missed_table(turn=None, course_deg=None)
+    flight = Whole(flown, climbing(flown, up_s))
+    verdicts = {one.check: one.verdict for one in first_of(flight, chart(missed_approach=straight_on)).findings}
+    outside = {check for check in CHECKS if verdicts.get(check) == "outside"}
+    assert outside == (set() if joins else {"missed_point", "missed_turn"})
