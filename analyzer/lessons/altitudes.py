@@ -53,10 +53,29 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
             f"{established - low.begun_s:.0f} s before being established inbound."
         )
         return Lesson(cause, wait_until_established(context, established))
+    before_fix = _before_the_fix(context, finding, low, floor)
+    if before_fix is not None:
+        return before_fix
     if low.sagged:
         minimum = context.height.text(floor)
         return Lesson(_sagged(finding), f"Hold {minimum} or higher; add power and climb as soon as it is below.")
     return Lesson(_descent_words(context, low, finding, "the minimum"), _level_off(context, low, floor))
+
+
+def _before_the_fix(context: Context, finding: Finding, low: Undershoot, floor: float) -> Lesson | None:
+    """The lesson of a descent to the outbound altitude that was begun on the arrival; None where it was none."""
+    outbound, passage = context.motion.charted.floors_m.get("outbound"), context.reversal.passage("outbound")
+    if finding.leg != "arrival" or low.begun_s is None or low.sagged or outbound is None or passage is None:
+        return None
+    down_to_it = floor - _below_m(context, finding) < outbound + _NEARLY_SHARE * (floor - outbound)
+    if outbound >= floor or not down_to_it or low.begun_s >= passage.time_s:
+        return None
+    fix = context.motion.charted.procedure.fix.name
+    cause = (
+        f"The descent to the outbound altitude {fact_or_possible(finding, 'was', 'may have been')} begun at "
+        f"{clock(low.begun_s)}, {passage.time_s - low.begun_s:.0f} s before {fix} was passed."
+    )
+    return Lesson(cause, f"Hold {context.height.text(floor)} or higher until past {fix} and outbound.")
 
 
 def _to_the_next(context: Context, finding: Finding, begun_s: float, floor: float) -> bool:

@@ -174,3 +174,19 @@ def test_all_lessons_give_a_descent_the_same_beginning():
     assert numbers(cause) == [pytest.approx(established - descent.start_s, abs=0.51)]
     sentences = [one.sentence for one in all_of(approach, "descent_timing")]
     assert all(clock(descent.start_s) in sentence for sentence in sentences if "begun" in sentence)
+
+
+@pytest.mark.parametrize(("outbound_ft", "early"), [(2400.0, True), (1200.0, False)])
+def test_a_descent_to_the_outbound_altitude_that_is_begun_before_the_fix(outbound_ft, early):
+    # AIM 5-4-9 a.2: past the fix and proceeding outbound, and not before. One that ends far above that altitude went too low.
+    approach = fly_approach(Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0, outbound_s=150.0, intercept=True))
+    begun_s = approach.outbound_passage_s - 50.0
+    log = replace(NOISY, altitude_ft=[(0.0, 3000.0), (begun_s, 3000.0), (begun_s + 45.0, 2480.0), (1e5, 2480.0)])
+    floors = {"arrival": 2900.0, "outbound": outbound_ft, "reversal": outbound_ft}
+    lesson = lesson_of(one_of(debriefed(approach, log, Chart(floors_ft=floors)), "altitude_floor", leg="arrival"))
+    if early:
+        assert begun(lesson.cause) == pytest.approx(begun_s, abs=6.0)
+        assert numbers(lesson.cause) == [pytest.approx(50.0, abs=6.0)]
+        assert lesson.advice == "Hold 2,900 ft or higher until past QRL and outbound."
+    else:
+        assert "continued through the minimum" in str(lesson.cause)
