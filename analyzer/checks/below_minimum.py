@@ -12,7 +12,7 @@ import math
 import numpy as np
 
 from analyzer.checks.finding import Context
-from analyzer.legs.course_left import left_for_good_s
+from analyzer.legs.course_left import left_for_good_s, turning_off_s
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.motion.motion import States
@@ -24,7 +24,7 @@ from analyzer.procedure.charted import Runway
 
 __all__ = [
     "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "circles_from_s", "final_states", "left_minimum_s", "level_below",
-    "missed_point_s", "visual_from_s",
+    "missed_point_s", "turned_off_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, for a normal descent to begin; common practice, no source
@@ -132,6 +132,14 @@ def missed_point_s(context: Context, states: States) -> float | None:
     if charted.runway is not None:
         return passed_at(states, charted.runway.latitude_rad, charted.runway.longitude_rad, course)
     return None
+
+
+def turned_off_s(context: Context) -> float:
+    """When the turn begins in which an approach is given up and leaves the final course for good; infinite if it is not. [s]"""
+    states = final_states(context)
+    if context.reversal.ending not in ("turned away", "log breaks off") or not len(states):
+        return math.inf
+    return turning_off_s(states, final_course_rad(context.motion.charted))
 
 
 def visual_from_s(context: Context) -> float:

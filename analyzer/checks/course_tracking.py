@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.checks.below_minimum import visual_from_s
+from analyzer.checks.below_minimum import turned_off_s, visual_from_s
 from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, closes_in, counting, course_deviation, not_closing, tracking
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.frozen import dataclass
-from analyzer.legs.course_left import orbiting, turning_off_s
+from analyzer.legs.course_left import orbiting
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
@@ -104,7 +104,7 @@ def final_course(context: Context) -> tuple[Finding, ...]:
         return ()
     scale = charted.guidance.full_scale_final_m
     narrows = scale is not None and scale != charted.guidance.full_scale_m
-    begin, turned_off = spans[0][0], _turned_off_s(context, spans[-1])
+    begin, turned_off = spans[0][0], turned_off_s(context)
     if turned_off < begin + _LEAST_S:
         return (_not_assessed("final_course", "final", limit, _LEFT_AT_ONCE),)
     until = min(visual_from_s(context), turned_off)
@@ -124,14 +124,6 @@ def final_course(context: Context) -> tuple[Finding, ...]:
         flown = _Flown("final_course", "final", line, on, may_count, scale, limit, len(stretches) > 1)
         findings.append(_judged(context, flown, incomplete))
     return tuple(findings)
-
-
-def _turned_off_s(context: Context, span: tuple[float, float]) -> float:
-    """When the aircraft turned off the final course on purpose, to break the approach off; infinity where it did not. [s]"""
-    states = context.motion.states.between(*span)
-    if context.reversal.ending not in ("turned away", "log breaks off") or not len(states):
-        return math.inf
-    return turning_off_s(states, course_lines(context.motion.charted, "final")[-1].course_rad)
 
 
 def _goes_on(line: CourseLine, before: CourseLine) -> bool:

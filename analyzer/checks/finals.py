@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_missing
-from analyzer.checks.below_minimum import circles_from_s
+from analyzer.checks.below_minimum import circles_from_s, turned_off_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, feet, miles
@@ -26,6 +26,7 @@ _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds over which a rate of descent is measured, so that gusts and noise of the altitude average out
 _GLIDE_TO_M = 500.0 * FT  # lowest height above the threshold at which the glide path is measured
+_FOLLOWS_M = 100.0 * FT  # of descent, at least, where a path is followed
 _MET_SHARE = 0.015  # share of the limit: this close, the path is met without crossing it
 _FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # a larger share of the limit in these seconds is converging on the path
 _SHORT_FINAL_S = 30.0
@@ -262,6 +263,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
         return (_not_assessed("glide_path", "deg", limit.source, "the log has no altitude"),)
     finals, circled = context.reversal.leg_spans("final"), circles_from_s(context)
     end = max(last.end_s, finals[-1][1]) if finals else last.end_s
+    end = min(end, turned_off_s(context))
     states = context.motion.states.between(last.start_s, circled if circled is not None else end)
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
@@ -277,6 +279,10 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     advisory = charted.minimum is not None and charted.minimum.kind == "mda"
     if first is None or int(counted.sum()) < _LEAST_STATES:
         return (_not_assessed("glide_path", "deg", limit.source, "the glide path was not met in the log"),)
+    sank = float(states.altitude_m[first]) - float(np.min(states.altitude_m[counted]))
+    if context.reversal.ending == "turned away" and sank < _FOLLOWS_M:
+        why = "the approach was given up without a descent on the glide path"
+        return (_not_assessed("glide_path", "deg", limit.source, why),)
     k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
     time = float(states.time_s[k])
     sd = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / float(from_aim[k])

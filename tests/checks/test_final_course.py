@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from checked import NOISY, all_of, one_of
 from descents import ALL_THE_WAY, TO_MDA, descended, path, second
-from final_flights import NORTH_OUT, runway
+from final_flights import NORTH_OUT, SECONDS, flown_at, runway
 from synthetic import NM, START_S, Chart, Flown, G, Segment, Straight, Turn, fly
 
 from analyzer.checks.course_deviation import tracking
@@ -284,3 +284,26 @@ def test_a_drift_off_the_course_is_one_also_where_the_approach_is_then_broken_of
     way = fly([*path, Turn("off", 90.0, 25.0), Straight("away", 150.0)], (0.0, 10.0), 180.0)
     finding = one_of(descended(((15.0, 1700.0), (-9.0, 1700.0)), way=way, guidance={"kind": "gps"}), "final_course")
     assert finding.verdict == "outside"
+
+
+@pytest.mark.parametrize(("drift_s", "verdict"), [(0.0, "inside"), (70.0, "outside")])
+def test_the_turn_in_which_an_approach_is_given_up_is_no_deviation(drift_s, verdict):
+    # half a minute on the final course by GPS, and away by a turn of 120° that takes the aircraft 0.34 NM off before its track
+    # is 45° off; or 12° off the course first, for more than a minute
+    drift = [Turn("drift", 12.0, 10.0), Straight("drifting", drift_s)] if drift_s else []
+    away = fly([Straight("in", 330.0), *drift, Turn("off", 120.0, 14.0), Straight("away", 400.0)], (0.0, 10.0), 180.0)
+    approach = flown_at(np.full(len(SECONDS), 1700.0), way=away, runway=runway(), guidance={"kind": "gps"})
+    assert approach.reversal.ending == "turned away"
+    assert one_of(approach, "final_course").verdict == verdict
+
+
+@pytest.mark.parametrize(("sinks", "verdict"), [(False, "not assessed"), (True, "outside")])
+def test_a_glide_path_that_is_not_followed_as_an_approach_is_given_up_is_not_judged(sinks, verdict):
+    # level through the path 4 NM before the threshold and on, above it, for 30 s, then away, as to another lap of a hold; or
+    # down 300 ft first, a degree and more above it
+    away = fly([Straight("in", 365.0), Turn("off", 120.0, 14.0), Straight("away", 400.0)], (0.0, 10.0), 180.0)
+    heights = np.full(len(SECONDS), 1800.0) - (np.clip(SECONDS - 335.0, 0.0, 30.0) * 10.0 if sinks else 0.0)
+    path_3 = {"angle_deg": 3.0, "threshold_crossing_height_ft": 50.0}
+    approach = flown_at(heights + (350.0 if sinks else 0.0), way=away, runway=runway(), glide_path=path_3)
+    assert approach.reversal.ending == "turned away"
+    assert one_of(approach, "glide_path").verdict == verdict
