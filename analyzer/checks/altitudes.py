@@ -19,6 +19,7 @@ from analyzer.checks.finding import (
     Finding,
     judge,
 )
+from analyzer.checks.first_passage import first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
@@ -66,7 +67,7 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
         elif leg == "arrival":
-            findings.append(_of_its_route(context, _arrival(context, floor, states)))
+            findings.append(_of_its_route(context, _to_the_fix(context, floor, states)))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
@@ -200,6 +201,18 @@ def _source(context: Context, leg: Leg) -> str:
     limit, procedure_turn = context.standard["altitude_floor"], context.motion.charted.kind == "procedure-turn"
     by_rule = limit.value > 0.0 or (procedure_turn and leg in ("outbound", "reversal"))
     return f"{context.minimum_source(leg)}; {limit.source}" if by_rule else context.minimum_source(leg)
+
+
+def _to_the_fix(context: Context, floor: float, states: States) -> Finding:
+    """The finding on the arrival, up to the first passage of the fix where that decides; what is low after it is left open."""
+    finding, passed = _arrival(context, floor, states), first_passed_s(context)
+    if passed is None or finding.verdict not in (OUTSIDE, CLOSE):
+        return finding
+    before = _arrival(context, floor, states.between(float(states.time_s[0]), passed))
+    if before.verdict in (OUTSIDE, CLOSE):
+        return before
+    reason = perhaps_the_reversal(context, passed)
+    return replace(finding, verdict=NOT_ASSESSED, reason=reason, margin=None, unexplained=True)
 
 
 def _arrival(context: Context, floor: float, states: States) -> Finding:

@@ -11,6 +11,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.first_passage import first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
 from analyzer.motion.motion import States
 from analyzer.physics.units import FPM, FT
@@ -66,7 +67,10 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if left is None or not math.isfinite(left):
         return _not_assessed(leg, source, "the log has no altitude there")
     margin = left - allowed_from
+    passed = first_passed_s(context) if allowed == "outbound" and left < allowed_from else None
     gap = "the log has a gap where the descent began" if _in_gap(context, left) else None
+    if gap is None and passed is not None and passed < left:
+        gap = perhaps_the_reversal(context, passed)
     sd = _instant_sd(context, states, left)
     verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)

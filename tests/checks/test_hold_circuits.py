@@ -99,3 +99,21 @@ def test_an_inbound_leg_is_timed_to_the_fix_of_the_hold_wherever_the_final_appro
     inbound = [finding for finding in timed if finding.part == "inbound"]
     assert [finding.measured for finding in inbound] == [pytest.approx(62.0, abs=2.0)]
     assert [finding.verdict for finding in inbound] == ["inside"]
+
+
+@pytest.mark.parametrize(("early_s", "arrival"), [(0.0, "not assessed"), (-60.0, "outside")])
+def test_a_lap_that_a_gap_hides_the_end_of_is_not_low_on_the_arrival(early_s, arrival):
+    # down to the altitude of the hold past the fix; the log has a hole from the turn inbound to the next turn outbound, so that
+    # only the second lap is recognised. What was low before the fix was first passed is low on the arrival all the same.
+    flown = circuits(60.0, 60.0)
+    down = flown.begins["away0"] + 10.0 + early_s
+    heights = [(0.0, 3000.0), (down, 3000.0), (down + 40.0, 2500.0), (1e5, 2500.0)]
+    hole = flown.begins["back0"] + 20.0, flown.begins["away1"] + 20.0
+    floors = {"arrival": 2950.0, "outbound": 2450.0, "reversal": 2450.0, "inbound": 2450.0}
+    log = replace(NOISY, altitude_ft=heights, hole_s=hole)
+    approach = debriefed(flown, log, replace(HOLD, floors_ft=floors))
+    assert approach.reversal.parts[0].end_s - START_S > flown.begins["out0"]
+    finding = one_of(approach, "altitude_floor", leg="arrival")
+    assert finding.verdict == arrival
+    assert ("first passed" in str(finding.reason)) == (arrival == "not assessed")
+    assert {one.verdict for one in all_of(approach, "descent_timing")} <= {"not assessed"}
