@@ -40,6 +40,8 @@ _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _ROUND_MPS = 50.0 * KT  # what is slower follows a winding road rather than an arc badly; common practice, no source
 _ROUNDING = 1e-6  # of a sum of gains
 _MOMENTS_S = 10  # states are a second apart
+# Off the outbound course, and of the track from it: what is flown farther off is another way.
+_STRAYS_RAD, _STRAYING_RAD = 30.0 * DEG, 60.0 * DEG
 _LATE_S = 180.0  # past the fix, at most, an outbound leg begins, or the turn onto it: an error is corrected first
 # An outbound leg from the fix, at least: half of the minute that is the shortest timed; of a racetrack, parallel to the
 # inbound leg, what a minute inbound leaves in a strong wind.
@@ -253,7 +255,8 @@ def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Ite
         return
     first, last = outbound[0], outbound[1] - 1
     turned = _span(shape, cut, "outbound_turn") or _span(shape, cut, "entry_turn") or outbound
-    if float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S:
+    late = float(states.time_s[turned[0]]) - window.outbound.time_s > _LATE_S
+    if late and not _strays_out(motion, states, window.outbound.time_s, turned[0]):
         yield Misfit(f"the outbound leg begins more than {_LATE_S / 60.0:.0f} min after the fix", "outbound")
     short = Misfit("the outbound leg is too short to be one", "outbound")
     if shape.name == "hold-direct":
@@ -271,6 +274,20 @@ def _not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Ite
         yield Misfit(f"the fix is passed {window.outbound.distance_m / NM:.1f} NM off", "outbound")
     if shape.name != "hold-parallel":
         yield from _not_away(motion, states, shape, cut)
+
+
+def _strays_out(motion: Motion, states: States, passed_s: float, second: int) -> bool:
+    """Whether the aircraft went out near the outbound course, if too far off it or too unsteadily to be on it.
+
+    It was near the course soon after the fix, though a turn over it may have led elsewhere first, and stayed so.
+    """
+    way = slice(int(np.searchsorted(states.time_s, passed_s)), second)
+    off = np.abs(wrap(states.bearing_rad[way] - motion.charted.outbound_true_rad)) > _STRAYS_RAD
+    far = np.flatnonzero(off & (states.distance_m[way] > _FROM_FIX_M))
+    begun = int(far[-1]) + 1 if len(far) else 0
+    away = np.abs(wrap(states.track_rad[way] - motion.charted.outbound_true_rad))[begun:]
+    soon = float(states.time_s[way.start + begun]) - passed_s < _LATE_S
+    return soon and bool(len(away)) and float(away.max()) < _STRAYING_RAD
 
 
 def _not_away(motion: Motion, states: States, shape: Shape, cut: Cut) -> Iterator[Misfit]:

@@ -282,3 +282,20 @@ def test_a_course_is_not_tracked_by_flying_along_it_the_other_way():
     tracked = states.time_s[tracking(states, shown, charted.outbound_true_rad)]
     assert tracked[0] - START_S > approach.begin("closing")
     assert tracked[0] - START_S == pytest.approx(approach.begin("closing_turn"), abs=15.0)
+
+
+@pytest.mark.parametrize("to_the_right", [True, False])
+def test_a_reversal_whose_outbound_course_was_strayed_from_and_regained_is_recognised_and_judged(to_the_right):
+    # away from the course at 43° from 2 NM on, for more than a minute, back to it at 43°, and along it for 40 s before the offset
+    # turn: more than three minutes after the fix
+    by = 43.0 if to_the_right else -43.0
+    out = [Straight("outbound", 60.0), Turn("stray", by, 18.0), Straight("straying", 70.0), Turn("back", -2.0 * by, 18.0)]
+    out += [Straight("closing", 72.0), Turn("regain", by, 18.0), Straight("on", 40.0)]
+    flown = homeward([Straight("arrival", 90.0), *out], (0.0, -3.0), 0.0)
+    assert flown.begins["on"] - flown.begins["outbound"] > 180.0
+    approach = debriefed(flown)
+    assert approach.reversal.flown == "45/180"
+    at = flown.begins["back"]
+    off = math.degrees(math.atan2(abs(float(flown.at(at, flown.x_nm))), float(flown.at(at, flown.y_nm))))
+    finding = one_of(approach, "outbound_course")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(off, abs=1.0))
