@@ -94,6 +94,15 @@ def _goes_on(cause: Finding, effect: Finding) -> bool:
     )
 
 
+def _low_before(cause: Finding, effect: Finding) -> bool:
+    """Whether the altitude that a descent left early is the minimum that was undershot before it."""
+    left_ft = effect.details.get("left_ft")
+    if left_ft is None or not isinstance(cause.limit, float) or cause.unit not in _FEET:
+        return False
+    earlier = cause.place is not None and effect.place is not None and cause.place.time_s <= effect.place.time_s
+    return earlier and abs(cause.limit * _FEET[cause.unit] - left_ft) < 1.0
+
+
 def _same_lap(cause: Finding, effect: Finding) -> bool:
     """Whether the downward departure was in the lap that went below the minimum of the hold."""
     return cause.lap == effect.lap and effect.details.get("departure_ft", 0.0) < 0.0
@@ -144,6 +153,7 @@ _ROWS = (
     _Follows("altitude_floor", "altitude_floor", _same_low, (OUTSIDE, CLOSE), stayed=True),
     _Follows("maximum_altitude", "maximum_altitude", _worse, (OUTSIDE, CLOSE), stayed=True),
     _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
+    _Follows("altitude_floor", "descent_timing", _low_before, (OUTSIDE, CLOSE), stayed=True),
     _Follows("altitude_floor", "altitude_hold", _below),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
@@ -191,7 +201,9 @@ def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
     """Whether the aircraft stayed beyond the limit that two findings have in common, from where the one lies to the other."""
     if states is None or cause.place is None or effect.place is None:
         return False
-    if not isinstance(cause.limit, float) or not _same_limit(cause, effect) or cause.unit not in _FEET:
+    if not isinstance(cause.limit, float) or cause.unit not in _FEET:
+        return False
+    if effect.unit in _FEET and not _same_limit(cause, effect):
         return False
     limit_m, (begin, end) = cause.limit * _FEET[cause.unit] * FT, sorted((cause.place.time_s, effect.place.time_s))
     altitude_m = states.between(begin, end).altitude_m

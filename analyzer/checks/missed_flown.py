@@ -13,6 +13,7 @@ from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
 from analyzer.procedure.charted import Charted
@@ -23,6 +24,7 @@ __all__ = [
     "climb_hidden_s",
     "course_until_s",
     "course_wanted",
+    "first_passage",
     "intercepting",
     "missed_flown",
     "place_wanted",
@@ -155,11 +157,23 @@ def course_until_s(context: Context, flown: MissedFlown, since_s: float) -> floa
         if hold.role != "missed-approach" or len(states) < _LEAST_STATES:
             continue
         apart, _ = geodesy.inverse_near(hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad)
-        nearest = int(np.argmin(apart))
-        # come to, and left again
-        if apart[nearest] < _PASSED_M and min(apart[:nearest].max(initial=0.0), apart[-1]) > apart[nearest] + _AWAY_M:
+        nearest = first_passage(apart)
+        if nearest is not None:
             passed.append(float(states.time_s[nearest]))
     return min(passed)
+
+
+def first_passage(apart_m: FloatArray) -> int | None:
+    """The index at which a place is first passed, by the distances from it: come to and left again; None where it is not.
+
+    A lap may be flown before the hold that is recognised, and its fix be passed nearer at the end of that.
+    """
+    for begin, end in true_runs(apart_m < _PASSED_M):
+        nearest = begin + int(np.argmin(apart_m[begin:end]))
+        before_m, after_m = apart_m[:nearest].max(initial=0.0), apart_m[nearest:].max(initial=0.0)
+        if min(before_m, after_m) > apart_m[nearest] + _AWAY_M:
+            return nearest
+    return None
 
 
 def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:

@@ -92,6 +92,7 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         source=source,
         basis="altitude",
         reason=reason,
+        details={"left_ft": high / FT},
         place=context.place(left),
     )
 

@@ -170,3 +170,12 @@ def test_a_take_off_that_never_reaches_the_minimum_is_outside():
     # 30 s at 95 kt on average and the rest of 8 NM at 120 kt are 246 s to the fix, which at 300 ft/min add 1,231 ft
     finding = one_of(taken_off(505.0, 300.0), "altitude_floor", leg="arrival")
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(1736.0, abs=20.0))
+
+
+def test_an_arrival_flown_too_low_throughout_is_no_early_descent_as_well():
+    # a hundred feet and some below the minimum all the way, now a little more and now less: one event, counted once
+    low = [(0.0, 2860.0), (50.0, 2910.0), (90.0, 2906.0), (105.0, 2892.0), (125.0, 2892.0), (165.0, 2450.0), (1e4, 2450.0)]
+    approach = debriefed(turned_late(25.0), replace(NOISY, altitude_ft=low), Chart(floors_ft=FLOORS))
+    assert one_of(approach, "altitude_floor", leg="arrival").verdict == "outside"
+    timing = next(f for f in all_of(approach, "descent_timing") if "outbound altitude" in f.sentence)
+    assert (timing.verdict, "follows from altitude floor (arrival)" in str(timing.reason)) == ("not assessed", True)

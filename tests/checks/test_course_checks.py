@@ -286,8 +286,8 @@ def test_a_course_is_not_tracked_by_flying_along_it_the_other_way():
 
 @pytest.mark.parametrize("to_the_right", [True, False])
 def test_a_reversal_whose_outbound_course_was_strayed_from_and_regained_is_recognised_and_judged(to_the_right):
-    # away from the course at 43° from 2 NM on, for more than a minute, back to it at 43°, and along it for 40 s before the offset
-    # turn: more than three minutes after the fix
+    # away from the course at 43° from 2 NM on, for more than a minute, back to it at 43°, and along it for 40 s before the
+    # offset turn: more than three minutes after the fix
     by = 43.0 if to_the_right else -43.0
     out = [Straight("outbound", 60.0), Turn("stray", by, 18.0), Straight("straying", 70.0), Turn("back", -2.0 * by, 18.0)]
     out += [Straight("closing", 72.0), Turn("regain", by, 18.0), Straight("on", 40.0)]

@@ -34,10 +34,11 @@ from missed_flights import (
     missed_table,
     whole,
 )
-from synthetic import START_S, Chart, Segment, Straight, Turn
+from synthetic import NM, START_S, Chart, Segment, Straight, Turn
 
 from analyzer import debrief
 from analyzer.checks.finding import ALTITUDE_MISSING, Finding
+from analyzer.checks.missed_flown import first_passage
 from analyzer.debriefs.data import Approach
 
 CHECKS = ("missed_point", "missed_climb", "missed_turn", "missed_course", "missed_altitude")
@@ -418,3 +419,16 @@ def test_an_intercept_back_to_the_final_course_is_no_turn_of_the_missed_approach
     verdicts = {one.check: one.verdict for one in first_of(flight, chart(missed_approach=straight_on)).findings}
     outside = {check for check in CHECKS if verdicts.get(check) == "outside"}
     assert outside == (set() if joins else {"missed_point", "missed_turn"})
+
+
+@pytest.mark.parametrize(
+    ("miles", "first"),
+    [
+        ([3.0, 1.5, 0.3, 0.1, 0.5, 1.4, 0.6, 0.02, 0.4], 3),  # a lap is flown before the fix is passed again, nearer
+        ([3.0, 1.5, 0.4, 0.2, 0.05], None),  # come to, and not left
+        ([3.0, 2.0, 1.2, 2.0, 3.0], None),  # passed too far off
+        ([0.02, 0.3, 1.5, 3.0], None),  # not come to
+    ],
+)
+def test_the_fix_of_a_hold_is_passed_where_it_is_come_to_and_left_for_the_first_time(miles, first):
+    assert first_passage(np.array(miles) * NM) == first
