@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from analyzer.desk.asked import Look, Shown
@@ -68,7 +68,7 @@ class Desk:
             Route("/flights/{log}/card", self._card, methods=post),
             Route("/flights/{log}/report.{form}", self._report, methods=get),
             Route("/flights/{log}/reading", self._reading, methods=get),
-            Route("/flights/{log}/compared.html", self._compared, methods=get),
+            Route("/flights/{log}/compared", self._compared, methods=get),
             *Charts(self._store, self._jobs).routes(),
             *Briefings(self._store, self._jobs).routes(),
             *Classes(self._store, self._jobs, self._runs).routes(),
@@ -151,8 +151,7 @@ class Desk:
         return page("reading.html.j2", look=seen, anew=True)
 
     async def _compared(self, request: Request) -> Response:
-        content, script_hash = await self._jobs.run("compared", self._folder, request.path_params["log"])
-        return HTMLResponse(content, headers={"content-security-policy": sealed_policy(script_hash)})
+        return page("compared.html.j2", seen=await self._jobs.run("compared", self._folder, request.path_params["log"]))
 
     async def _answers(self, request: Request) -> Response:
         log = request.path_params["log"]

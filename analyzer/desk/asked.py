@@ -10,8 +10,8 @@ from analyzer.desk.brief_values import Laid
 from analyzer.frozen import dataclass
 
 __all__ = [
-    "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Fitting", "Flight", "FlownSeen", "Listed",
-    "Look", "PassageSeen", "Refused", "Seen", "Shown", "Watched",
+    "Ask", "ChartField", "ChartPictures", "ChartSeen", "Choice", "CodedSeen", "Compared", "Fitting", "Flight", "FlownSeen",
+    "Listed", "Look", "PassageSeen", "Refused", "Seen", "Shown", "Watched",
 ]  # fmt: skip
 
 
@@ -36,6 +36,16 @@ class Ask:
     choices: tuple[Choice, ...]
     given: str = ""
     needed: bool = True
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Attempts side by side: their procedure, the body of the page, the last flight, and the pilot of all of them, if one."""
+
+    title: str
+    body: str
+    file: str
+    pilot: str
 
 
 @dataclass(frozen=True)

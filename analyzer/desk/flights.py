@@ -1,4 +1,4 @@
-"""The work on a desk's flights: reading a log, choosing its procedure, the debrief, exports and comparisons.
+"""The work on a desk's flights: reading a log, choosing its procedure, the debrief and exports.
 
 These functions run in worker processes. They do what the command line does, on the files of the folder.
 """
@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from analyzer.comparison.comparing import side_by_side
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.desk.asked import Fitting, Look, Shown
@@ -38,8 +37,8 @@ from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
 from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
-from analyzer.desk.store import CARD, CHART, Store
-from analyzer.errors import DeskError, FlownError, LogError, ProcedureError
+from analyzer.desk.store import CHART, Store
+from analyzer.errors import FlownError, LogError, ProcedureError
 from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.legs.named import read_flown
@@ -49,8 +48,7 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pages.debrief_page import debrief_parts, debrief_script, inline_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_parts, debrief_script, script_hash
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
@@ -58,13 +56,12 @@ from analyzer.track.read import read_track
 from analyzer.track.track import Track
 
 __all__ = [
-    "answer", "as_reading", "choose", "compared", "describe", "exported", "judged_as_kept", "open_flight",
+    "answer", "as_reading", "choose", "describe", "exported", "judged_as_kept", "open_flight",
     "procedures_for", "read_anew", "reading_of", "report_name", "shown_of", "track_of",
 ]  # fmt: skip
 
 _LINES = ("name", "pilot", "aircraft")
 _SAID = (*_LINES, "cleared", "remark")
-_COMPARED = 3  # earlier flights that one is compared with
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
@@ -170,37 +167,6 @@ def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
     debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
     (made,) = FORMATS[form].write(debrief)
     return f"{log}{made.ending}", made.content, script_hash(debrief_script())
-
-
-def compared(folder: str, log: str) -> tuple[str, str]:
-    """The page that compares a flight with the last three by the same procedure, and the hash of its script.
-
-    Raises
-    ------
-    DeskError
-        There is no other flight by this procedure yet.
-    """
-    store = Store(Path(folder))
-    card = read_card(store, log)
-    others = []
-    for entry in store.entries("logs"):
-        if not entry.name.endswith(CARD) and entry.name != log:
-            other = read_card(store, entry.name)
-            if other.procedure == card.procedure and (not card.pilot or other.pilot == card.pilot):
-                others.append((_begins(store, entry.name), entry.name, other))
-    own = _begins(store, log)
-    before = sorted(((begins, name, other) for begins, name, other in others if begins <= own), key=lambda one: one[:2])
-    if not before:
-        raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
-    flights = [*((name, other) for _, name, other in before[-_COMPARED:]), (log, card)]
-    debriefs = [judged_as_kept(store, name, other, track_of(store, name))[0] for name, other in flights]
-    return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
-
-
-def _begins(store: Store, log: str) -> str:
-    """When a flight began, by its last debrief (ISO 8601); empty if it was never debriefed."""
-    found = _document(store.text(store.path("reports", report_name(log))) or "").get("track")
-    return str(found.get("start", "")) if isinstance(found, dict) else ""
 
 
 def read_anew(folder: str, log: str) -> Look:

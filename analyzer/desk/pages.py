@@ -21,6 +21,7 @@ _SCRIPTS = {
     "brief.js": "analyzer.desk.static",
     "pilot.js": "analyzer.desk.static",
     "class.js": "analyzer.desk.static",
+    "attempts.js": "analyzer.report.pages.templates",
     "cursor.js": "analyzer.report.pages.templates",
     "replay.js": "analyzer.report.pages.templates",
 }

@@ -13,7 +13,7 @@ __all__ = ["PRELOADED", "perform"]
 
 # in the server that forks
 PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.listing", "analyzer.desk.chart_files",
-             "analyzer.desk.brief_files", "analyzer.desk.pilots")  # fmt: skip
+             "analyzer.desk.brief_files", "analyzer.desk.pilots", "analyzer.desk.side_by_side")  # fmt: skip
 
 
 @cache
@@ -35,6 +35,7 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         listing,
         pilots,
         setting,
+        side_by_side,
         undoing,
         watching,
     )
@@ -42,17 +43,18 @@ def _works() -> Mapping[str, Callable[..., Any]]:
     functions = (
         brief_files.keep_brief, brief_files.lay_brief, brief_files.list_briefs, brief_files.open_brief, briefing.brief_form,
         briefing.draw_brief_form, briefing.print_knee_card,
-        flights.answer, flights.choose, flights.compared, flights.describe, flights.exported, flights.open_flight,
+        flights.answer, flights.choose, flights.describe, flights.exported, flights.open_flight,
         flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown,
         flown.take_back_flown, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,
         chart_files.texts_of, chart_forms.see_form, coded_charts.save_coded, coded_charts.see_coded, undoing.bring_back,
         undoing.put_away, undoing.take_out, undoing.undo_change, excused.give_excuse, excused.take_back_excuse,
-        pilots.flights_compared, pilots.list_pilots, pilots.measure_flights, pilots.see_pilot,
+        pilots.list_pilots, pilots.measure_flights, pilots.see_pilot,
         class_changes.excuse_in_class, class_changes.keep_plan, class_changes.keep_review, class_changes.new_class,
         class_changes.take_back_in_class, class_changes.take_file, class_exports.all_sheets, class_exports.class_table,
         class_exports.one_sheet, class_flight.open_class_flight, class_pages.count_class, class_pages.list_classes,
         class_pages.see_class, class_reading.answer_for_class, class_reading.look_in_class,
         class_changes.take_out_of_class, class_changes.bring_back_into_class, setting.see_settings, setting.set_standard,
+        side_by_side.compared, side_by_side.flights_compared,
         watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}

@@ -5,12 +5,11 @@ from __future__ import annotations
 from urllib.parse import quote
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page
-from analyzer.desk.safety import sealed_policy
 from analyzer.desk.store import Store
 
 __all__ = ["Pilots"]
@@ -30,7 +29,7 @@ class Pilots:
             Route("/pilots", self._list, methods=["GET"]),
             Route("/pilot", self._pilot, methods=["GET"]),
             Route("/pilot/measured", self._measure, methods=["POST"]),
-            Route("/pilot/compared.html", self._compared, methods=["GET"]),
+            Route("/pilot/compared", self._compared, methods=["GET"]),
         ]
 
     async def _list(self, _request: Request) -> Response:
@@ -50,5 +49,4 @@ class Pilots:
 
     async def _compared(self, request: Request) -> Response:
         logs = tuple(request.query_params.getlist("log"))
-        content, script_hash = await self._jobs.run("flights_compared", self._folder, logs)
-        return HTMLResponse(content, headers={"content-security-policy": sealed_policy(script_hash)})
+        return page("compared.html.j2", seen=await self._jobs.run("flights_compared", self._folder, logs))

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
 from analyzer.checks.phrases import check_name
-from analyzer.comparison.comparing import Row, side_by_side
+from analyzer.comparison.comparing import Row
 from analyzer.comparison.progress import KeptAttempt, kept_rows
 from analyzer.desk.asked import Flight
 from analyzer.desk.cards import read_card
@@ -26,15 +26,12 @@ from analyzer.desk.store import Store
 from analyzer.errors import AnalyzerError, DeskError
 from analyzer.frozen import dataclass
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.compare_page import compare_page
-from analyzer.report.pages.debrief_page import inline_script, script_hash
 from analyzer.report.pictures.progress_pictures import PROGRESS_NOTE, progress_pictures
 from analyzer.report.words.compare_text import row_sentences, trend_sentence
 
-__all__ = ["flights_compared", "list_pilots", "measure_flights", "see_pilot"]
+__all__ = ["list_pilots", "measure_flights", "pilot_key", "see_pilot"]
 
 _VERDICTS = (OUTSIDE, CLOSE, INSIDE, NOT_ASSESSED)
-_MOST_COMPARED = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,14 +55,14 @@ def list_pilots(folder: str) -> PilotsSeen:
     """The pilots of a folder, by name, each with the number of flights and their results, and the flights without a name."""
     by_pilot: dict[str, list[Flight]] = {}
     for flight in flights_of(Store(Path(folder))):
-        by_pilot.setdefault(_key(flight.pilot), []).append(flight)
+        by_pilot.setdefault(pilot_key(flight.pilot), []).append(flight)
     nameless = len(by_pilot.pop("", []))
     rows = []
     for flights in by_pilot.values():
         results = Counter(flight.verdict for flight in flights)
         said = ", ".join(f"{results[verdict]:,} {verdict}" for verdict in _VERDICTS if results[verdict])
         rows.append((_spelling(flights), len(flights), max(flight.begins[:10] for flight in flights), said))
-    return PilotsSeen(tuple(sorted(rows, key=lambda row: (_key(row[0]), row[0]))), nameless)
+    return PilotsSeen(tuple(sorted(rows, key=lambda row: (pilot_key(row[0]), row[0]))), nameless)
 
 
 def see_pilot(folder: str, name: str) -> PilotSeen:
@@ -117,28 +114,11 @@ def measure_flights(folder: str, name: str, seconds: float) -> int:
     return 0
 
 
-def flights_compared(folder: str, logs: Sequence[str]) -> tuple[str, str]:
-    """The page that lays two or more flights side by side with all their approaches, and the hash of its script.
-
-    A log that is named twice is one flight, whose own approaches are compared.
-
-    Raises
-    ------
-    AnalyzerError
-        There are fewer than two, or too many, or they were not judged by the same procedure, clearance and standard.
-    """
-    store, chosen = Store(Path(folder)), dict.fromkeys(logs)
-    if not 2 <= len(logs) <= _MOST_COMPARED:
-        raise DeskError(f"{len(logs)} ticked: tick two attempts to lay side by side, and {_MOST_COMPARED} at most")
-    debriefs = [judged_as_kept(store, log, read_card(store, log), track_of(store, log))[0] for log in chosen]
-    return compare_page(side_by_side(debriefs)), script_hash(inline_script("attempts.js"))
-
-
 def _flown(store: Store, name: str) -> list[_Flown]:
     """The flights of a pilot in the order flown, those last whose time is not known yet. Raises `DeskError`."""
-    keeping, key, flown = Keeping(store), _key(name), []
+    keeping, key, flown = Keeping(store), pilot_key(name), []
     for flight in flights_of(store):
-        if key and _key(flight.pilot) == key:
+        if key and pilot_key(flight.pilot) == key:
             card = keeping.card(flight.file)
             has_chart = bool(card.get("procedure"))
             kept = keeping.known(flight.file, card) if has_chart else None
@@ -148,7 +128,7 @@ def _flown(store: Store, name: str) -> list[_Flown]:
     return sorted(flown, key=lambda one: (one.begun, one.flight.file))
 
 
-def _key(name: str) -> str:
+def pilot_key(name: str) -> str:
     """Names that differ in capitals or blanks are one pilot's."""
     return " ".join(name.split()).casefold()
 

@@ -20,7 +20,8 @@ from analyzer.desk.cards import FlightCard, Settings, read_card
 from analyzer.desk.excused import give_excuse
 from analyzer.desk.flights import open_flight
 from analyzer.desk.kept_attempts import Keeping
-from analyzer.desk.pilots import flights_compared, list_pilots, measure_flights, see_pilot
+from analyzer.desk.pilots import list_pilots, measure_flights, see_pilot
+from analyzer.desk.side_by_side import flights_compared
 from analyzer.desk.store import Store, open_store
 from analyzer.errors import AnalyzerError, DeskError
 from analyzer.report.pages.compare_page import compare_page
@@ -204,11 +205,14 @@ def test_a_chart_is_no_way_to_ask_for_other_files(store: Store):
 
 def test_two_flights_are_compared_as_by_the_command_line(store: Store):
     folder = str(store.folder)
-    content, _ = flights_compared(folder, ("clean.csv", "strong_wind.csv"))
-    assert "<h1>Wendle Island VOR 24</h1>" in content
-    assert "2 attempts in the order flown" in content
-    assert "2 attempts in the order flown" in flights_compared(folder, ("missed_and_hold.csv",) * 2)[0]
-    with pytest.raises(DeskError, match="1 ticked: tick two"):
+    seen = flights_compared(folder, ("clean.csv", "strong_wind.csv"))
+    assert "<h1>Wendle Island VOR 24</h1>" in seen.body
+    assert "2 attempts in the order flown" in seen.body
+    assert seen.pilot == "kea  TARN"
+    write_card(store, "clean.csv", read_card(store, "clean.csv").model_copy(update={"pilot": BO}))
+    assert flights_compared(folder, ("clean.csv", "strong_wind.csv")).pilot == ""
+    assert "2 attempts in the order flown" in flights_compared(folder, ("missed_and_hold.csv",) * 2).body
+    with pytest.raises(DeskError, match="1 ticked: tick two to 6"):
         flights_compared(folder, ("clean.csv",))
     with pytest.raises(AnalyzerError, match="another procedure"):
         flights_compared(folder, ("clean.csv", "missed_and_hold.csv"))
@@ -233,9 +237,13 @@ def test_two_pilots_by_keyboard(browser: Browser, desk: Served):
         expect(page.get_by_role("img", name=re.compile("^Wind "))).to_be_visible()
         page.get_by_label("Compare clean.csv, attempt 1").press("Space")
         page.get_by_label("Compare early_descent.gpx, attempt 3").press("Space")
-        page.get_by_role("button", name="Lay side by side").press("Enter")
+        with page.expect_request("**/alive?page=*"):  # or the desk would end while the page is read
+            page.get_by_role("button", name="Lay side by side").press("Enter")
         expect(page.locator("main")).to_contain_text("2 attempts in the order flown")
+        page.locator("main").get_by_role("link", name="clean.csv", exact=True).press("Enter")
+        expect(page.get_by_role("link", name="Flights of Kea Tarn")).to_be_visible()
         page.go_back()
+        page.get_by_role("link", name=f"Flights of {KEA}").press("Enter")
         page.get_by_role("link", name="strong_wind.csv").press("Enter")
         page.get_by_role("link", name="Flights of kea TARN").press("Enter")
         expect(page.get_by_role("heading", level=1)).to_have_text(KEA)

@@ -11,8 +11,9 @@ from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 import analyzer
 from analyzer.desk.asked import Shown
 from analyzer.desk.cards import FlightCard, Settings
-from analyzer.desk.flights import compared, exported, open_flight
+from analyzer.desk.flights import exported, open_flight
 from analyzer.desk.moved import what_moved
+from analyzer.desk.side_by_side import compared
 from analyzer.desk.store import Store, open_store
 from analyzer.errors import DeskError
 from analyzer.report.exports.formats import FORMATS
@@ -110,9 +111,10 @@ def test_a_flight_is_compared_with_those_before_it(store: Store):
     folder = str(store.folder)
     for log in ("clean.csv", "strong_wind.csv"):
         open_flight(folder, log)
-    page, script_hash = compared(folder, "strong_wind.csv")
-    assert "2 attempts" in page
-    assert f"script-src '{script_hash}'" in page
+    seen = compared(folder, "strong_wind.csv")
+    assert "2 attempts" in seen.body
+    for log in ("clean.csv", "strong_wind.csv"):
+        assert f'href="/flights/{log}"' in seen.body
     with pytest.raises(DeskError, match="no earlier flight"):
         compared(folder, "clean.csv")
     write_card(store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot"))
@@ -127,7 +129,7 @@ def full(store: Store):
         yield desk
 
 
-@pytest.mark.parametrize("path", ["report.html", "report.html?show", "compared.html"])
+@pytest.mark.parametrize("path", ["report.html", "report.html?show"])
 def test_a_report_that_is_shown_reaches_nothing_of_the_desk(full: Served, path: str):
     """Sandboxed without its origin (HTML, the sandbox attribute), and with no script but its own by its hash."""
     for log in ("clean.csv", "strong_wind.csv"):

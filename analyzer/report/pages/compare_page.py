@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from importlib import metadata
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
 from analyzer.report.pictures.attempt_lines import attempt_name
@@ -29,51 +29,64 @@ from analyzer.report.words.compare_text import (
 if TYPE_CHECKING:
     from analyzer.comparison.comparing import ComparisonData
 
-__all__ = ["compare_page"]
+__all__ = ["compare_body", "compare_page"]
 
 NO_PAGES: Mapping[int, str] = MappingProxyType({})
 
 
 def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES) -> str:
     """The page of a comparison. `pages` maps the number of an attempt to the address of its debrief."""
-    first, script = comparison.attempts[0].debrief, inline_script("attempts.js")
-    own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
-    numbers = [attempt.number for attempt in comparison.attempts]
+    script = inline_script("attempts.js")
     return (
         page_environment()
         .get_template("compare.html.j2")
         .render(
-            title=title_words(comparison),
-            standard=first.standard.title,
-            settled=list(settled_sentences(first.motion.charted)),
-            sentences=list(sentences(comparison)),
-            heads=attempt_heads(comparison),
-            attempts=[
-                {
-                    "id": attempt_name(attempt.number),
-                    "number": attempt.number,
-                    "cells": attempt_words(comparison, attempt),
-                    "page": pages.get(attempt.number, ""),
-                    "laps": lap_words(attempt),
-                }
-                for attempt in comparison.attempts
-            ],
-            numbers=numbers,
-            pictures=compare_pictures(comparison),
-            rows=[
-                {
-                    "name": figure_words(row),
-                    "own": row.figure.own,
-                    "values": [{"text": value_words(row, n).rstrip("*"), "best": n in row.best} for n in numbers],
-                    "spread": spread_words(row),
-                    "change": change_words(row),
-                }
-                for row in comparison.rows
-            ],
-            notes=[STAR_NOTE.replace("* best", "Bold: best"), *own],
+            **_content(comparison, pages),
             caution=CAUTION,
             version=metadata.version("approach-analyzer"),
             script=script,
             script_hash=script_hash(script),
         )
     )
+
+
+def compare_body(comparison: ComparisonData, pages: Mapping[int, str]) -> str:
+    """What stands in that page, for a page with a head and a foot of its own."""
+    return page_environment().get_template("compare_body.html.j2").render(**_content(comparison, pages))
+
+
+def _content(comparison: ComparisonData, pages: Mapping[int, str]) -> dict[str, Any]:
+    """The values for the template of the body."""
+    first = comparison.attempts[0].debrief
+    own = [OWN_NOTE] if any(row.figure.own for row in comparison.rows) else []
+    numbers = [attempt.number for attempt in comparison.attempts]
+    return {
+        "title": title_words(comparison),
+        "standard": first.standard.title,
+        "settled": list(settled_sentences(first.motion.charted)),
+        "sentences": list(sentences(comparison)),
+        "heads": attempt_heads(comparison),
+        "attempts": [
+            {
+                "id": attempt_name(attempt.number),
+                "number": attempt.number,
+                "cells": attempt_words(comparison, attempt),
+                "page": pages.get(attempt.number, ""),
+                "laps": lap_words(attempt),
+            }
+            for attempt in comparison.attempts
+        ],
+        "numbers": numbers,
+        "pictures": compare_pictures(comparison),
+        "rows": [
+            {
+                "name": figure_words(row),
+                "own": row.figure.own,
+                "values": [{"text": value_words(row, n).rstrip("*"), "best": n in row.best} for n in numbers],
+                "spread": spread_words(row),
+                "change": change_words(row),
+            }
+            for row in comparison.rows
+        ],
+        "notes": [STAR_NOTE.replace("* best", "Bold: best"), *own],
+    }
