@@ -268,3 +268,48 @@ def test_a_draft_is_told_from_what_is_typed(browser: Browser, desk: Served):
     text = (desk.folder / "procedures" / "drafted.toml").read_text(encoding="utf-8")
     assert "flown so" in next(line for line in text.splitlines() if line.startswith("outbound_course_deg"))
     assert "flown so" not in next(line for line in text.splitlines() if line.startswith("inbound_course_deg"))
+
+
+def test_what_is_typed_while_an_answer_is_under_way_is_typed(browser: Browser, desk: Served):
+    """An answer to an earlier field knows nothing of the later one, and must not call that one drafted again."""
+    with_flight(desk)
+    with entered(browser, desk) as opened:
+        page = opened.page
+        opened.go("/charts/new?for=strong_wind.csv")
+        page.locator('[name="fix.latitude_deg"]').fill("N48°21.0'")
+        page.locator('[name="fix.longitude_deg"]').fill("W024°42.0'")
+        page.get_by_role("button", name="Draft them").click()
+        inbound = page.locator('[data-field="altitudes.inbound_ft"]')
+        expect(inbound.locator(".from-flight")).to_be_visible()
+        page.evaluate(
+            "() => { const ask = fetch; window.fetch = async (...a) => { const answer = await ask(...a);"
+            " await new Promise((done) => setTimeout(done, 600)); return answer; }; }"
+        )
+        page.locator('[name="reversal.within_nm"]').fill("10")
+        page.wait_for_timeout(250)
+        inbound.locator("input").fill("1,800")
+        page.wait_for_timeout(1500)
+        expect(inbound.locator(".from-flight")).to_be_hidden()
+
+
+def test_a_reload_or_a_page_in_between_costs_nothing_that_was_typed(browser: Browser, desk: Served):
+    with entered(browser, desk) as opened:
+        page = opened.page
+        opened.go("/charts/new")
+        page.locator('[name="title"]').fill("Tarn VOR 09")
+        page.locator('[name="reversal.kind"]').select_option("procedure-turn")
+        side = page.locator('[name="reversal.side"]')
+        side.select_option("left")  # a field that comes with the kind
+        page.reload()
+        expect(side).to_have_value("left")
+        expect(page.locator('[name="title"]')).to_have_value("Tarn VOR 09")
+        expect(page.locator("#again")).to_be_visible()
+        page.get_by_role("button", name="Save the chart").click()  # not whole: refused, and kept all the same
+        expect(page.get_by_role("alert")).to_be_visible()
+        expect(page.locator('[name="title"]')).to_have_value("Tarn VOR 09")
+        page.get_by_role("link", name="Settings").click()
+        page.get_by_role("link", name="New chart").click()
+        expect(page.locator('[name="title"]')).to_have_value("Tarn VOR 09")
+        page.get_by_role("button", name="Start afresh").click()
+        expect(page.locator('[name="title"]')).to_have_value("")
+        expect(page.locator("#again")).to_be_hidden()

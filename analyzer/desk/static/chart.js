@@ -11,7 +11,9 @@
   const missed = document.getElementById("missed");
   const flown = document.getElementById("flown");
   const drafted = form.elements.drafted;
-  let asked = 0, waiting = 0;
+  const again = document.getElementById("again");
+  const place = `chart ${form.elements.file.value} ${form.elements.for.value}`;  // what is typed is kept there until it is saved
+  let asked = 0, waiting = 0, touched = "refused" in form.dataset;
 
   const fieldOf = (name) => form.querySelector(`[data-field="${CSS.escape(name)}"]`);
   const nameOf = (element) => element.closest("[data-field]").dataset.field;
@@ -121,15 +123,23 @@
     }
   }
 
-  async function draw(change = "") {
-    clearTimeout(waiting);
-    const number = ++asked;
+  function typed() {
     const body = new URLSearchParams();
     for (const [name, text] of new FormData(form)) if (text) body.append(name, text);
+    return body;
+  }
+
+  async function draw(change = "", body = typed(), withText = Boolean(change)) {
+    clearTimeout(waiting);
+    const number = ++asked;
     if (change) body.append("change", change);
     try {
       const answer = await fetch("/charts/draw", { method: "POST", body });
-      if (answer.ok && number === asked) lay(await answer.json(), Boolean(change));
+      if (!answer.ok) return;
+      const chart = await answer.json();
+      if (number !== asked) return;
+      lay(chart, withText);
+      if (touched) sessionStorage.setItem(place, typed());
     } catch {
       state.textContent = "The desk has ended: start it again. What was typed is still here.";
     }
@@ -141,9 +151,13 @@
 
   form.addEventListener("input", (event) => {
     typedNow(event.target.name);
+    touched = true;
+    sessionStorage.setItem(place, typed());
     clearTimeout(waiting);
+    ++asked;  // an answer that is under way does not know of this yet
     waiting = setTimeout(draw, 120);
   });
+  form.addEventListener("submit", () => sessionStorage.removeItem(place));
   // the picture that shows what is typed is brought into sight, where not all of them fit
   form.addEventListener("focusin", (event) => {
     const picture = document.getElementById(event.target.closest("[data-picture]")?.dataset.picture);
@@ -152,6 +166,7 @@
   form.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
+    touched = touched || button.type === "button";
     if (button.dataset.change) {
       draw(button.dataset.change);
     } else if ("confirm" in button.dataset) {
@@ -166,5 +181,20 @@
       draw();
     }
   });
-  draw();
+  again.querySelector("button").addEventListener("click", () => {
+    sessionStorage.removeItem(place);
+    location.reload();
+  });
+  // A reload, or a page in between, does not cost what was typed.
+  const before = new URLSearchParams(touched ? "" : sessionStorage.getItem(place) ?? "");
+  before.sort();
+  const now = typed();
+  now.sort();
+  if (before.size && before.get("was") === now.get("was") && String(before) !== String(now)) {
+    again.hidden = false;
+    touched = true;
+    draw("", before, true);
+  } else {
+    draw();
+  }
 })();
