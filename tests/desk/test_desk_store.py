@@ -282,13 +282,17 @@ def test_what_is_typed_while_an_answer_is_under_way_is_typed(browser: Browser, d
         inbound = page.locator('[data-field="altitudes.inbound_ft"]')
         expect(inbound.locator(".from-flight")).to_be_visible()
         page.evaluate(
-            "() => { const ask = fetch; window.fetch = async (...a) => { const answer = await ask(...a);"
-            " await new Promise((done) => setTimeout(done, 600)); return answer; }; }"
+            "() => { const ask = window.ask = fetch; window.fetch = async (...a) => { const answer = await ask(...a);"
+            " await new Promise((done) => { window.letGo = done; }); return answer; }; }"
         )
         page.locator('[name="reversal.within_nm"]').fill("10")
-        page.wait_for_timeout(250)
-        inbound.locator("input").fill("1,800")
-        page.wait_for_timeout(1500)
+        page.wait_for_function("window.letGo")
+        with page.expect_response("**/charts/draw"):
+            inbound.locator("input").evaluate(
+                "(input) => { input.value = '1,800'; input.dispatchEvent(new Event('input', { bubbles: true }));"
+                " window.fetch = window.ask; window.letGo(); }"
+            )
+        expect(inbound.locator(".said")).to_have_text("1,800 ft")
         expect(inbound.locator(".from-flight")).to_be_hidden()
 
 
