@@ -285,8 +285,9 @@ def test_what_is_typed_while_an_answer_is_under_way_is_typed(browser: Browser, d
             "() => { const ask = window.ask = fetch; window.fetch = async (...a) => { const answer = await ask(...a);"
             " await new Promise((done) => { window.letGo = done; }); return answer; }; }"
         )
-        page.locator('[name="reversal.within_nm"]').fill("10")
-        page.wait_for_function("window.letGo")
+        with page.expect_response("**/charts/draw"):
+            page.locator('[name="reversal.within_nm"]').fill("10")
+        page.wait_for_timeout(200)  # until the page has it too, which can be seen by nothing
         with page.expect_response("**/charts/draw"):
             inbound.locator("input").evaluate(
                 "(input) => { input.value = '1,800'; input.dispatchEvent(new Event('input', { bubbles: true }));"
