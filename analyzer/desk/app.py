@@ -20,7 +20,6 @@ from analyzer.desk.class_runs import Runs
 from analyzer.desk.excuse_routes import Excuses
 from analyzer.desk.field_words import in_fields
 from analyzer.desk.jobs import Jobs
-from analyzer.desk.names import safe_name
 from analyzer.desk.pages import answer_json, page, script
 from analyzer.desk.pilot_routes import Pilots
 from analyzer.desk.presence import Presence
@@ -79,21 +78,20 @@ class Desk:
         ]
         return Starlette(
             routes=routes,
-            exception_handlers={DeskError: _refused, ClientDisconnect: _gone, 404: _not_found, 405: _not_found},
+            exception_handlers={DeskError: self._refused, ClientDisconnect: _gone, 404: _not_found, 405: _not_found},
         )
 
     async def _home(self, request: Request) -> Response:
         find, first = request.query_params.get("find", ""), _number(request.query_params.get("from", ""))
         listed = await self._jobs.run("list_flights", self._folder, find, first, _A_PAGE)
         rest = first + _A_PAGE < listed.count
-        files = sorted(entry.name for entry in self._store.entries("procedures"))
         return page(
             "home.html.j2",
             flights=listed.flights,
             find=find,
             count=_count_words(listed.count, first, len(listed.flights)),
             more=f"/?find={quote(find, safe='')}&from={first + _A_PAGE}" if rest else "",
-            charts=[name for name in files if name.endswith(CHART)],
+            charts=await self._jobs.run("list_charts", self._folder),
             coded=self._coded_files(),
             folder=self._folder,
             watch=self._watch.seen,
@@ -122,14 +120,15 @@ class Desk:
         temporary = self._store.unsettled("logs")
         try:
             await save_upload(request.stream(), temporary)
-            name = f"{name}.csv" if name.lower().endswith(CARD) else name  # or it would be taken for a card
-            again = self._store.holds("logs", name, temporary)
-            kept = safe_name(name) if again else self._store.settle("logs", name, temporary)
+            room, kept = await self._jobs.run("settle_dropped", self._folder, str(temporary), name)
         except DeskError as error:
             return answer_json({"fault": str(error)}, 400)
         finally:
             temporary.unlink(missing_ok=True)
-        return answer_json({"log": kept, "address": f"/flights/{quote(kept, safe='')}"})
+        if room == "logs":
+            return answer_json({"log": kept, "address": f"/flights/{quote(kept, safe='')}"})
+        at = "/charts/saved/" if kept.endswith(CHART) else "/charts/coded?file="
+        return answer_json({"chart": kept, "address": f"{at}{quote(kept, safe='')}"})
 
     async def _flight(self, request: Request) -> Response:
         log = request.path_params["log"]
@@ -201,6 +200,12 @@ class Desk:
         headers["content-security-policy"] = sealed_policy(script_hash)
         return Response(content, media_type=_DOWNLOADS[form], headers=headers)
 
+    async def _refused(self, request: Request, error: Exception) -> Response:
+        """Why something does not work; a log that cannot be read can be removed there, as it has no other page."""
+        log = request.path_params.get("log", "") if request.url.path.startswith("/flights/") else ""
+        names = {entry.name for entry in self._store.entries("logs")} if log else set[str]()
+        return page("refused.html.j2", 400, said=in_fields(str(error)), log=log if log in names else "")
+
     def _coded_files(self) -> list[str]:
         """The files of coded procedures in the folder."""
         names = (entry.name for entry in self._store.entries("procedures"))
@@ -240,12 +245,8 @@ def _count_words(count: int, first: int, shown: int) -> str:
     return f"{first + 1:,} to {first + shown:,} of {count:,} flights, the latest first."
 
 
-async def _refused(_request: Request, error: Exception) -> Response:
-    return page("refused.html.j2", 400, said=in_fields(str(error)))
-
-
 async def _not_found(_request: Request, error: Exception) -> Response:
-    return page("refused.html.j2", getattr(error, "status_code", 404), said="There is nothing at this address.")
+    return page("refused.html.j2", getattr(error, "status_code", 404), said="There is nothing at this address.", log="")
 
 
 async def _gone(_request: Request, _error: Exception) -> Response:

@@ -77,6 +77,9 @@ class Charts:
     async def _coded(self, request: Request) -> Response:
         asked = [request.query_params.get(key, "") for key in _CODED]
         seen = await self._jobs.run("see_coded", self._folder, *asked, _today())
+        if seen.choosing == "airport" and len(seen.choices) == 1:
+            file, _, *others = asked
+            seen = await self._jobs.run("see_coded", self._folder, file, seen.choices[0].value, *others, _today())
         return page("coded.html.j2", seen=seen, log=request.query_params.get("for", ""), encode=urlencode)
 
     async def _save_coded(self, request: Request) -> Response:

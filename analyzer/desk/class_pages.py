@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from analyzer.desk.class_asked import ClassCount, ClassListed, ClassSeen, Plan
 from analyzer.desk.class_files import ClassCard, ClassFiles, class_names
 from analyzer.desk.class_graded import Graded, graded_class
 from analyzer.desk.class_words import in_class, list_in_class
+from analyzer.desk.listing import chart_titles
 from analyzer.desk.store import CHART, Store
 from analyzer.errors import AnalyzerError, GradeError
 from analyzer.grade.workbook import check_workbook
@@ -101,14 +103,15 @@ def _of_missing_logs(graded: Graded) -> tuple[str, ...]:
 
 def _plan(files: ClassFiles, card: ClassCard) -> Plan:
     names = sorted(entry.name for entry in files.store.entries("procedures"))
-    charts = [name for name in names if name.endswith(CHART)]
+    charts = chart_titles(files.store)
+    alike = Counter(charts.values())
     coded = [name for name in names if not name.endswith((CHART, _CODED_INDEX))]
     given = {key: str(getattr(card, key)) for key in ("title", "chart", "rubric", "paper", "by")}
     rubrics = files.rubrics()
     return Plan(
         (
             Choice("", "The one that each flight fits best"),
-            *(Choice(name, name) for name in charts),
+            *(Choice(name, title if alike[title] == 1 else f"{title} ({name})") for name, title in sorted(charts.items())),
             *(Choice(name, f"Those of {name}, by fit") for name in coded),
             *(Choice(name, f"{name} (not there any more)") for name in {card.chart} - {"", *charts, *coded}),
         ),

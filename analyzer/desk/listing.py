@@ -18,10 +18,10 @@ from typing import Any
 
 from analyzer.desk.asked import Flight, Listed
 from analyzer.desk.cards import read_card
-from analyzer.desk.store import CARD, Entry, Store
+from analyzer.desk.store import CARD, CHART, Entry, Store
 from analyzer.errors import DeskError
 
-__all__ = ["flights_of", "list_flights"]
+__all__ = ["chart_titles", "flights_of", "list_charts", "list_flights"]
 
 _CACHE, _VERSION = ".cache", 2
 _VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # worst first; the list shows the worst of a flight
@@ -31,6 +31,7 @@ _COLUMNS = tuple(one.name for one in fields(Flight))
 _TITLE = re.compile(r'"procedure":\s*\{[^{}]*?"title":\s*("(?:[^"\\]|\\.)*")')
 _START = re.compile(r'"track":\s*\{[^{}\[\]]*?"start":\s*"([^"\\]*)"')
 _OVERALL = re.compile(r'"overall":\s*\{[^{}]*?"verdict":\s*"([^"\\]*)"')
+_CHART_TITLE = re.compile(r"^title\s*=[^\n]*", re.MULTILINE)
 _Row = list[str]
 
 
@@ -42,6 +43,25 @@ def list_flights(folder: str, find: str = "", first: int = 0, most: int = 100) -
     """
     found = [flight for flight in flights_of(Store(Path(folder))) if _has(flight, find)]
     return Listed(tuple(found[first : first + most]), len(found))
+
+
+def list_charts(folder: str) -> tuple[tuple[str, str], ...]:
+    """The files of a folder's charts with their titles, by title."""
+    titles = chart_titles(Store(Path(folder)))
+    return tuple(sorted(titles.items(), key=lambda one: (one[1].casefold(), one[0])))
+
+
+def chart_titles(store: Store) -> Mapping[str, str]:
+    """The title of each chart by its file, as written there; the name of a file that has none that can be read."""
+    titles = {}
+    for entry in store.entries("procedures"):
+        if entry.name.endswith(CHART):
+            titles[entry.name] = entry.name
+            with suppress(DeskError, ValueError):
+                line = _CHART_TITLE.search(store.text(store.path("procedures", entry.name)) or "")
+                title = tomllib.loads(line[0])["title"] if line is not None else ""
+                titles[entry.name] = title if isinstance(title, str) and title.strip() else entry.name
+    return titles
 
 
 def flights_of(store: Store) -> list[Flight]:

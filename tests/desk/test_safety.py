@@ -1,12 +1,13 @@
 """Who reaches the desk: the browser that opened its address, and nobody else; what is sent is bounded."""
 
+import json
 import socket
 import time
 import urllib.parse
 from pathlib import Path
 
 import pytest
-from desk_served import CHART, CLEAN, Served
+from desk_served import CHART, CLEAN, SAMPLES, Served
 
 PAGES = (
     "/", "/static/desk.css", "/static/desk.js", "/flights/clean.csv", "/charts/new", "/changes", "/settings", "/news",
@@ -122,6 +123,44 @@ def test_names_of_uploads_stay_in_the_folder(desk: Served, name: str):
     assert not kept.name.startswith(".")
     assert not kept.name.endswith(".toml")
     assert kept.read_bytes() == CLEAN.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("sample", "name", "kept"),
+    [
+        ("wendle_island_vor24.toml", "../wendle.TOML", "wendle.toml"),
+        ("wendle_island_coded.txt", "cycle 2606.dat", "cycle 2606.dat"),
+    ],
+)
+def test_a_dropped_chart_or_coded_file_is_no_log(desk: Served, sample: str, name: str, kept: str):
+    desk.enter()
+    content = (SAMPLES / sample).read_bytes()
+    answer = desk.ask("POST", f"/logs?name={urllib.parse.quote(name, safe='')}", content)
+    assert answer.status == 200, answer.text
+    assert (desk.folder / "procedures" / kept).read_bytes() == content
+    assert list((desk.folder / "logs").iterdir()) == []
+    seen = desk.ask("GET", json.loads(answer.text)["address"])
+    assert seen.status == 200
+    assert "Wendle Island VOR 24" in seen.text or "VOR/DME 24" in seen.text
+
+
+def test_a_chart_with_a_fault_is_refused_where_it_is_dropped(desk: Served):
+    desk.enter()
+    content = CHART.read_bytes().replace(b"outbound_course_deg = 61", b"outbound_course_deg = 461")
+    answer = desk.ask("POST", "/logs?name=wendle.toml", content)
+    assert answer.status == 400
+    assert "461" in json.loads(answer.text)["fault"]
+    assert str(desk.folder) not in answer.text
+    assert [*(desk.folder / "logs").iterdir(), *(desk.folder / "procedures").iterdir()] == []
+
+
+def test_a_file_that_is_no_log_can_be_removed_from_its_page(desk: Served):
+    desk.enter()
+    desk.ask("POST", "/logs?name=photo.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(range(256)) * 8)
+    answer = desk.ask("GET", "/flights/photo.jpg")
+    assert answer.status == 400
+    assert 'action="/out/logs/photo.jpg"' in answer.text
+    assert 'action="/out/logs/' not in desk.ask("GET", "/flights/other.jpg").text
 
 
 @pytest.mark.parametrize(

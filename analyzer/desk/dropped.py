@@ -1,0 +1,57 @@
+"""What a dropped file is: a log, a chart, or a file of coded procedures."""
+
+from __future__ import annotations
+
+import tomllib
+from contextlib import suppress
+from pathlib import Path
+
+from analyzer.desk.store import CHART, Room, Store
+from analyzer.errors import DeskError, ProcedureError
+from analyzer.files import read_bounded
+from analyzer.procedure.coded.content import coded_lines, looks_coded
+from analyzer.procedure.read import read_procedure
+
+__all__ = ["settle_dropped"]
+
+_HEAD, _LONGEST_CHART = 4096, 1_000_000
+_OF_A_CHART = ("fix", "reversal")  # tables, at least one of which a chart has
+
+
+def settle_dropped(folder: str, temporary: str, name: str) -> tuple[Room, str]:
+    """Move a dropped file from its temporary place to the room that it belongs in. Returns the room and the name there.
+
+    What is neither a chart nor coded is taken for a log; reading it says what is wrong with it. Raises `DeskError`.
+    """
+    store, path = Store(Path(folder)), Path(temporary)
+    room = _room(path, name)
+    if name.lower().endswith(CHART):
+        # a log of that name would be taken for a card
+        name = f"{name}.csv" if room == "logs" else f"{name[: -len(CHART)]}{CHART}"
+    if store.holds(room, name, path):
+        return room, store.path(room, name).name
+    return room, store.settle(room, name, path)
+
+
+def _room(path: Path, name: str) -> Room:
+    """The room of a file by its content; a chart that cannot be read is an error, not a log."""
+    if name.lower().endswith(CHART):
+        if not _is_chart(path):
+            return "logs"
+        try:
+            read_procedure(path)
+        except ProcedureError as error:
+            raise DeskError(str(error).replace(str(path), name).removeprefix(f"{name}: ")) from error
+        return "procedures"
+    if looks_coded(read_bounded(path, _HEAD)):
+        with suppress(ProcedureError), coded_lines(path):  # a packed file may also hold a log
+            return "procedures"
+    return "logs"
+
+
+def _is_chart(path: Path) -> bool:
+    try:
+        found = tomllib.loads(read_bounded(path, _LONGEST_CHART).decode("utf-8-sig"))
+    except (ValueError, RecursionError):
+        return False
+    return any(isinstance(found.get(table), dict) for table in _OF_A_CHART)
