@@ -82,7 +82,7 @@ def _take_roster(files: ClassFiles, path: Path) -> str:
         raise DeskError(f"a roster of more than {_LONGEST_ROSTER:,} bytes is longer than one may be")
     read_roster(path)
     with locked(files.store.folder):
-        return make_change(files.store, f"Class {files.name}: roster", {(files.room, ROSTER): content})
+        return make_change(files.store, f"Class {files.name}: roster changed", {(files.room, ROSTER): content})
 
 
 def take_out_of_class(folder: str, name: str, log: str) -> str:
@@ -112,7 +112,7 @@ def keep_plan(folder: str, name: str, said: Mapping[str, str]) -> str:
             raise DeskError(f"{meant['rubric'][:40]!r}: no rubric of the list; choose one of them")
         tables = card.model_dump() | {key: value for key, value in meant.items() if value or key != "rubric"}
         new = checked(ClassCard, tables, CARD_OF_CLASS, DeskError)
-        return make_change(files.store, f"Class {new.title or name}: what it is graded by", files.card_file(new))
+        return make_change(files.store, f"Class {new.title or name}: settings changed", files.card_file(new))
 
 
 def keep_review(folder: str, name: str, log: str, said: Mapping[str, str]) -> str:
@@ -134,7 +134,7 @@ def keep_review(folder: str, name: str, log: str, said: Mapping[str, str]) -> st
         new = _with_remark(review, log, said, by)
         for field in [key.removeprefix("mark ") for key in said if key.startswith("mark ")]:
             new = _with_mark(new, log, field, said, by)
-        return make_change(files.store, f"Class {name}: what is said of {log}", files.review_file(new))
+        return make_change(files.store, f"Class {name}: mark or remark of {log} changed", files.review_file(new))
 
 
 def _with_remark(review: Review, log: str, said: Mapping[str, str], by: str) -> Review:
@@ -192,7 +192,7 @@ def _percent(text: str) -> float:
     except (ValueError, OverflowError):
         value = math.nan
     if not 0.0 <= value <= 100.0:
-        raise DeskError(f"{text[:20]!r}: no mark; give percent from 0 to 100, like 85")
+        raise DeskError(f"{text[:20]!r} is no mark; give a percentage from 0 to 100, such as 85")
     return value
 
 

@@ -19,7 +19,6 @@ from analyzer.grade.excused_logs import given_to_logs
 from analyzer.grade.one_log import Task, opened
 from analyzer.gradebook.mark import Marked
 from analyzer.gradebook.review import FlightReview, moved_words
-from analyzer.gradebook.tally import Tally
 from analyzer.report.pages.debrief_page import debrief_parts
 from analyzer.report.pictures.page_pictures import draw_debrief
 
@@ -106,13 +105,14 @@ def _mark_words(marked: Marked) -> str:
 
 
 def _neighbours(graded: Graded, log: str) -> tuple[str, str, str]:
-    """The logs before and after one in the list of the class, the worst first, and its place in words."""
-    tally = Tally()
-    for _, row, approach in graded.rows():
-        tally.add(row, approach)
-    order = list(dict.fromkeys(str(listed.row["file"]) for listed in tally.worst()))
+    """The logs before and after one in the class, and its place in words.
+
+    The order is by name, which no mark or excuse changes: who goes through the class and marks it misses nobody.
+    """
+    named = {str(row["file"]): str(row["pilot"] or row["file"]) for _, row, _ in graded.rows()}
+    order = sorted(named, key=lambda file: (named[file].casefold(), file))
     if log not in order:
         return "", "not in the list yet", ""
     place = order.index(log)
     near: Mapping[int, str] = dict(enumerate(order))
-    return near.get(place - 1, ""), f"{place + 1} of {len(order)}, the worst first", near.get(place + 1, "")
+    return near.get(place - 1, ""), f"{place + 1} of {len(order)}, by name", near.get(place + 1, "")

@@ -132,9 +132,9 @@ def test_where_the_computed_mark_changes_later_that_is_said(done: ClassFiles):
     [
         (said("85", ""), "needs a reason and your name"),
         (said("85", "Gusts.", by=" "), "needs a reason and your name"),
-        (said("105", "Gusts."), "no mark; give percent from 0 to 100"),
-        (said("nan", "Gusts."), "no mark; give percent from 0 to 100"),
-        (said("good", "Gusts."), "no mark; give percent from 0 to 100"),
+        (said("105", "Gusts."), "no mark; give a percentage from 0 to 100"),
+        (said("nan", "Gusts."), "no mark; give a percentage from 0 to 100"),
+        (said("good", "Gusts."), "no mark; give a percentage from 0 to 100"),
         ({"mark missed 1": "85", "reason missed 1": "x", "by": "M"}, "names no approach"),
     ],
 )
@@ -164,7 +164,7 @@ def test_each_change_can_be_undone(files: ClassFiles):
     undo(files.store.folder, back)
     assert files.review().remarks[0].remark == "First."
     assert keep_review(*at(files), OUT, said(remark="First.")) == ""
-    assert [one.words for one in changes_of(files.store, 1)] == [f"Class Spring: what is said of {OUT}"]
+    assert [one.words for one in changes_of(files.store, 1)] == [f"Class Spring: mark or remark of {OUT} changed"]
 
 
 def test_an_excused_finding_counts_neither_way_once_its_log_is_graded_again(done: ClassFiles):

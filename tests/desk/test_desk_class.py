@@ -45,11 +45,11 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         page = opened.page
         page.get_by_role("link", name="Classes").click()
         page.get_by_label("Name of the class").fill("Spring")
-        page.get_by_role("button", name="Begin").click()
+        page.get_by_role("button", name="Make the class").click()
         page.set_input_files("#files", [*(SAMPLES / log for log in LOGS), tmp_path / "people.csv"])
         expect(page.locator("h1 + p")).to_have_text("3 logs, 3 names in roster.csv.")
         page.get_by_label("Your name").fill("M. Halden")
-        page.get_by_role("button", name="Keep and grade").click()
+        page.get_by_role("button", name="Save and grade").click()
         graded_wholly(page)
         # as README prints this class: two outside with 0 %, the clean one inside with 100 %
         expect(page.locator("#graded .verdict").first).to_have_text("3 approaches. 2 outside, 1 inside.", timeout=LONG_MS)
@@ -61,13 +61,13 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         expect(page.locator(".review")).to_contain_text("Computed: 0 %")
         expect(page.locator(".faults")).to_contain_text("1.48 NM beyond the limit of 10.0 NM")
         page.get_by_label("Changed to, in %").fill("62.5")
-        page.get_by_role("button", name="Keep", exact=True).click()
+        page.get_by_role("button", name="Save", exact=True).click()
         expect(page.get_by_role("alert")).to_contain_text("needs a reason and your name")
         expect(page.get_by_label("Changed to, in %")).to_have_value("62.5")  # nothing that was typed is lost
         page.get_by_label("Reason, which is shown").fill("Gusts beyond the forecast.")
         page.get_by_label("Remark").fill("Turn back sooner.")
-        page.get_by_role("button", name="Keep", exact=True).click()
-        expect(page.locator(".notice")).to_contain_text("what is said of strong_wind.csv")
+        page.get_by_role("button", name="Save", exact=True).click()
+        expect(page.locator(".notice")).to_contain_text("mark or remark of strong_wind.csv changed")
         with page.expect_popup() as popup:  # in a tab of its own: the desk would end with its last page
             page.get_by_role("link", name="Student's sheet").click()
         sheet = popup.value.locator("body")
@@ -76,7 +76,7 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         pdf = read_pdf(saved(page, "Sheet as PDF"))
         assert "Gusts beyond the forecast." in pdf.text
 
-        page.get_by_label("Class", exact=True).get_by_role("link", name="Spring").click()
+        page.get_by_label("Class", exact=True).get_by_role("link", name="Class Spring").click()
         row = page.locator(".sifted tbody tr", has_text="Cy Tarn")
         expect(row).to_contain_text("62.5 %")
         expect(row).to_contain_text("Mark changed by M. Halden, computed 0 %: Gusts beyond the forecast.")
@@ -108,7 +108,7 @@ def test_an_excused_finding_is_struck_through_and_the_flight_marked_anew(browser
         form.get_by_label("Excused by").fill("M. Halden")
         form.get_by_role("button", name="Excuse it").click()
         expect(page.locator("main")).to_contain_text("Excused by M. Halden")
-        page.get_by_label("Class", exact=True).get_by_role("link", name="Spring").click()
+        page.get_by_label("Class", exact=True).get_by_role("link", name="Class Spring").click()
         row = page.locator(".sifted tbody tr", has_text="Cy Tarn")
         expect(row.locator("s")).to_contain_text("1.48 NM beyond the limit", timeout=LONG_MS)
         expect(row).to_contain_text("vectored for traffic")
@@ -191,6 +191,27 @@ def test_the_list_is_sorted_and_sifted_and_found_so_again(ready):
     assert names(page) == ["Cy Tarn"]
 
 
+def test_who_goes_through_a_class_and_marks_it_misses_nobody(browser: Browser, desk: Served):
+    """The order is by name: a changed mark does not move a flight among those that are still to come."""
+    graded(spring(desk.folder))
+    with entered(browser, desk) as opened:
+        page = opened.page
+        opened.go("/classes/Spring")
+        page.get_by_role("link", name="Ada Quorl").first.click()
+        seen = []
+        for _ in range(3):
+            seen.append(page.locator(".who strong").inner_text())
+            page.get_by_label("Changed to, in %").fill(str(90 - 20 * len(seen)))
+            page.get_by_label("Reason, which is shown").fill("Flown as briefed.")
+            page.get_by_label("Your name", exact=True).fill("M. Halden")
+            page.get_by_role("button", name="Save", exact=True).click()
+            expect(page.locator(".notice")).to_contain_text("mark or remark of")
+            if page.get_by_role("link", name="Next").count():
+                page.get_by_role("link", name="Next").click()
+                page.wait_for_load_state()
+        assert seen == ["Ada Quorl", "Bo Wendle", "Cy Tarn"]
+
+
 def test_by_keyboard_alone(browser: Browser, desk: Served):
     """A class graded, a flight found, a mark changed and its sheet opened, with Tab, Enter and letters."""
     spring(desk.folder)
@@ -220,7 +241,7 @@ def test_by_keyboard_alone(browser: Browser, desk: Served):
         tab_to(page, "#by")
         page.keyboard.type("M. Halden")
         page.keyboard.press("Enter")
-        expect(page.locator(".notice")).to_contain_text("what is said of")
+        expect(page.locator(".notice")).to_contain_text("mark or remark of")
         tab_to(page, 'a[href$="/sheet.html"]')
         with page.expect_popup() as popup:
             page.keyboard.press("Enter")
@@ -239,10 +260,10 @@ def test_two_instructors_at_two_desks_keep_what_each_said(browser: Browser, tmp_
         for opened in (first, second):
             opened.go("/classes/Spring/flights/strong_wind.csv")
         first.page.get_by_label("Remark").fill("Turn back sooner.")
-        first.page.get_by_role("button", name="Keep", exact=True).click()
-        expect(first.page.locator(".notice")).to_contain_text("what is said of")
+        first.page.get_by_role("button", name="Save", exact=True).click()
+        expect(first.page.locator(".notice")).to_contain_text("mark or remark of")
         second.page.get_by_label("Remark").fill("Well flown.")
-        second.page.get_by_role("button", name="Keep", exact=True).click()
+        second.page.get_by_role("button", name="Save", exact=True).click()
         expect(second.page.get_by_role("alert")).to_contain_text("somebody else changed this")
         expect(second.page.get_by_label("Remark")).to_have_value("Well flown.")
     assert "Turn back sooner." in (tmp_path / "desk" / "classes" / "Spring" / "remarks.toml").read_text(encoding="utf-8")

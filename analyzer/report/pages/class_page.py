@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from importlib import metadata
 from typing import Any
@@ -65,7 +66,8 @@ def _values(tally: Tally, index: Index, settings: Settings, roster: Roster | Non
     """What stands on the page of a class."""
     listed = tally.worst()
     numbers = {key_of(flight.row): number for number, flight in enumerate(listed, 1)}
-    rows = [_row(number, flight, tally) for number, flight in enumerate(listed, 1)]
+    titles = _titles(settings)
+    rows = [_row(number, flight, tally, titles) for number, flight in enumerate(listed, 1)]
     head, rest = class_counts(tally)
     left_out, later = len(tally.pilots_left_out), len(listed) - _MOST_AT_FIRST
     return {
@@ -79,7 +81,7 @@ def _values(tally: Tally, index: Index, settings: Settings, roster: Roster | Non
         "picks": settings.pick,
         "first": rows[:_MOST_AT_FIRST],
         "later": f"And {later:,} more, listed with these under “Every flight”." if later > 0 else "",
-        "pictures": list(_tracks(tally, settings, numbers)),
+        "pictures": list(_tracks(tally, settings, numbers, titles)),
         "spreads": draw_spreads(tally.spreads),
         "checks": _checks(tally, {row["key"]: row for row in rows}),
         "never": _never(tally),
@@ -95,7 +97,19 @@ def _values(tally: Tally, index: Index, settings: Settings, roster: Roster | Non
     }
 
 
-def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> Iterator[dict[str, Any]]:
+def _titles(settings: Settings) -> Mapping[str, str]:
+    """The title of each procedure by its name, with the name where several have one title; none for a whole country."""
+    known = settings.candidates if settings.country is None else ()
+    alike = Counter(candidate.procedure.title for candidate in known)
+    return {
+        one.name: one.procedure.title if alike[one.procedure.title] == 1 else f"{one.procedure.title} ({one.name})"
+        for one in known
+    }
+
+
+def _tracks(
+    tally: Tally, settings: Settings, numbers: Mapping[RowKey, int], titles: Mapping[str, str]
+) -> Iterator[dict[str, Any]]:
     """The picture of each procedure that was flown, the most flown first."""
     most_flown = sorted(tally.tracks.items(), key=lambda item: (-item[1].seen, item[0]))
     for number, (name, flown) in enumerate(most_flown):
@@ -104,7 +118,7 @@ def _tracks(tally: Tally, settings: Settings, numbers: Mapping[RowKey, int]) -> 
         date = dt.datetime.fromisoformat(flown.start).date()
         charted = resolve(candidate.procedure, date, candidate.line)
         yield {
-            "title": f"{candidate.procedure.title} ({name})" if settings.pick else "",
+            "title": titles.get(name, f"{candidate.procedure.title} ({name})") if settings.pick else "",
             "picture": class_tracks_picture(charted, flown, numbers, f"t{number}"),
         }
 
@@ -163,7 +177,7 @@ def _marks(attempts: Sequence[Attempt]) -> str:
     return ", ".join(percent_text(a.percent) if a.percent is not None else f"none ({a.verdict})" for a in ordered)
 
 
-def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
+def _row(number: int, listed: Listed, tally: Tally, titles: Mapping[str, str]) -> dict[str, Any]:
     row = listed.row
     several = len(tally.pilots.get(row["pilot"], ())) > 1
     word = "attempt" if row["hold"] is None else "hold"
@@ -180,7 +194,7 @@ def _row(number: int, listed: Listed, tally: Tally) -> dict[str, Any]:
         "link": row["page"] or row["sheet"] or f"#{anchor}",
         "sheet": row["sheet"],
         "page": row["page"],
-        "procedure": procedure_words(row),
+        "procedure": procedure_words(row, titles),
         "who": ", ".join(text for text in details if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
         "result": result_words(row),

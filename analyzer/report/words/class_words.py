@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
@@ -30,6 +31,8 @@ __all__ = [
     "why_short",
     "why_words",
 ]  # fmt: skip
+
+NO_TITLES: Mapping[str, str] = MappingProxyType({})
 
 _MOST_NAMED = 5
 _NEAREST = "; closest to its limit: "  # as `checks.overall` words it
@@ -139,10 +142,10 @@ def hold_words(row: Mapping[str, Any]) -> str:
     return f"hold at {row['hold']}, {row['laps']} {'lap' if row['laps'] == 1 else 'laps'}"
 
 
-def procedure_words(row: Mapping[str, Any]) -> str:
-    """The procedure that a row was judged by, with those that fit about as well: ``d02 or d09``."""
+def procedure_words(row: Mapping[str, Any], titles: Mapping[str, str] = NO_TITLES) -> str:
+    """The procedure that a row was judged by, with those that fit about as well: ``d02 or d09``, or by their titles."""
     rivals = row["procedure_rivals"].split(", ") if row["procedure_rivals"] else []
-    return " or ".join([row["procedure"], *rivals]) if row["procedure"] else ""
+    return " or ".join(titles.get(name, name) for name in [row["procedure"], *rivals]) if row["procedure"] else ""
 
 
 def short_name(row: Mapping[str, Any]) -> str:
