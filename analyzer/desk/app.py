@@ -30,6 +30,7 @@ from analyzer.errors import DeskError
 
 __all__ = ["Desk"]
 
+_WAITING_S = 20.0  # of debriefing flights that wait, at most, before the list is shown again
 _A_PAGE = 100  # flights listed on a page
 _REMEMBERED = 24  # debriefs kept in memory, each with the stamps of the files it was made from
 _DOWNLOADS = {
@@ -57,6 +58,7 @@ class Desk:
             Route("/static/{name}", self._static, methods=get),
             Route("/alive", self._alive, methods=post),
             Route("/logs", self._upload, methods=post),
+            Route("/logs/waiting", self._waiting, methods=post),
             Route("/flights/{log}", self._flight, methods=get),
             Route("/flights/{log}/answers", self._answers, methods=post),
             Route("/flights/{log}/procedures", self._procedures, methods=get),
@@ -95,6 +97,8 @@ class Desk:
             coded=self._coded_files(),
             folder=self._folder,
             watch=self._watch.seen,
+            waiting=sum(not (flight.verdict or flight.fault) for flight in listed.flights),
+            debriefed=request.query_params.get("debriefed", ""),
             out=_room_and_name(request.query_params.get("out", "")),
         )
 
@@ -129,6 +133,12 @@ class Desk:
             return answer_json({"log": kept, "address": f"/flights/{quote(kept, safe='')}"})
         at = "/charts/saved/" if kept.endswith(CHART) else "/charts/coded?file="
         return answer_json({"chart": kept, "address": f"{at}{quote(kept, safe='')}"})
+
+    async def _waiting(self, request: Request) -> Response:
+        """Debrief what waits and leaves no choice, then show the list again."""
+        pilot = " ".join((await read_form(request.stream())).get("pilot", "").split())[:200]
+        done = await self._jobs.run("debrief_waiting", self._folder, pilot, _WAITING_S)
+        return RedirectResponse(f"/?debriefed={done}", 303)
 
     async def _flight(self, request: Request) -> Response:
         log = request.path_params["log"]

@@ -69,13 +69,17 @@ class Look:
 
 @dataclass(frozen=True)
 class Fitting:
-    """A procedure in the folder: its file and title, in words how well the flight fits it, and any fault in the file."""
+    """A procedure in the folder: its file and title, in words how well the flight fits it, and any fault in the file.
+
+    `well` says that the flight fits it as well as a pick among charts asks for.
+    """
 
     file: str
     title: str
     fit: str
     fits: bool
     fault: str = ""
+    well: bool = False
 
 
 @dataclass(frozen=True)
@@ -152,7 +156,7 @@ class ChartField:
     """A field of the chart form: its label, the text typed, how that was understood, and any fault.
 
     `row` is the row it belongs to, such as ``fixes 2``, or empty; `more` marks fields that charts seldom have; `drafted` marks
-    text that was taken from a flight.
+    text that was taken from a flight. `choice_words` are the choices as a chart would have them, in the same order.
     """
 
     name: str
@@ -170,6 +174,7 @@ class ChartField:
     offer_words: str = ""
     drafted: bool = False
     choices: tuple[str, ...] = ()
+    choice_words: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

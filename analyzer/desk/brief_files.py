@@ -107,7 +107,7 @@ def lay_brief(folder: str, log: str, file: str) -> str:
     with locked(store.folder):
         card = read_flight_card(store, log).model_copy(update={"brief": file})
         return make_change(
-            store, f"{log}: {f'compared with {file}' if file else 'compared with no brief'}", card_file(log, card)
+            store, f"{log}: compared with {f'brief {file.removesuffix(_BRIEF)}' if file else 'no brief'}", card_file(log, card)
         )
 
 

@@ -44,7 +44,7 @@ def save_chart(folder: str, sent: Mapping[str, str], today: str) -> tuple[str, s
     form = form_of(sent)
     seen = see_chart(form.texts, today, drafted=form.drafted)
     if not seen.whole:
-        raise DeskError(f"The chart is not whole yet: {seen.said}")
+        raise DeskError(f"The chart is not complete yet: {seen.said}")
     store = Store(Path(folder))
     if form.file:
         with locked(store.folder):

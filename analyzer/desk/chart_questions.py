@@ -122,7 +122,7 @@ _ARRIVALS = RowsOf("arrivals", "arrival", "name", (
 ))  # fmt: skip
 _HOLDS = RowsOf("holds", "hold", "name", (
     FormField("holds", "name", "Fix of a hold", _begun),
-    FormField("holds", "role", "Of the missed approach, or any other (published)", _row("name"), _row("name")),
+    FormField("holds", "role", "For the missed approach, or another published hold", _row("name"), _row("name")),
     FormField("holds", "latitude_deg", "Latitude of that fix", _apart, _apart),
     FormField("holds", "longitude_deg", "Longitude of that fix", _apart, _apart),
     FormField("holds", "inbound_course_deg", "Inbound course", _row("name"), _row("name")),
@@ -132,7 +132,7 @@ _HOLDS = RowsOf("holds", "hold", "name", (
     FormField("holds", "leg_by", "How that is measured", when=_row("leg_length_nm")),
     FormField("holds", "minimum_ft", "At or above, ft", when=_row("name")),
     FormField("holds", "maximum_ft", "At or below, ft", when=_row("name")),
-    FormField("holds", "maximum_speed_kias", "At most, kt indicated", when=_row("name")),
+    FormField("holds", "maximum_speed_kias", "Maximum speed, kt indicated", when=_row("name")),
     FormField("holds", "category", "Categories that it is for, like A-B", when=_row("name"), more=True),
     FormField("holds", "variation_deg_east", "Variation of its station", when=_row("name"), more=True),
 ))  # fmt: skip
@@ -154,8 +154,8 @@ SECTIONS: tuple[Section, ...] = (
         FormField("units", "altitude", "Unit of the altitudes, where it is not feet", more=True),
     )),
     Section("Fix of the reversal", (
-        FormField("fix", "name", "Name", _always),
-        FormField("fix", "kind", "What it is", _always),
+        FormField("fix", "name", "Name of the fix", _always),
+        FormField("fix", "kind", "Kind of fix", _always),
         FormField("fix", "latitude_deg", "Latitude, like N44°12.8′", _always),
         FormField("fix", "longitude_deg", "Longitude, like W029°18.0′", _always),
         FormField("fix", "elevation_ft", "Elevation, ft"),
@@ -163,7 +163,7 @@ SECTIONS: tuple[Section, ...] = (
         FormField("fix", "variation_date", "Day of the magnetic model, like 2026-11-25", more=True),
     )),
     Section("Course reversal", (
-        FormField("reversal", "kind", "Kind", _always),
+        FormField("reversal", "kind", "Kind of reversal", _always),
         FormField("reversal", "inbound_course_deg", "Inbound course", _always),
         FormField("reversal", "outbound_course_deg", "Outbound course", _WITH_LEG, _WITH_LEG),
         FormField("reversal", "side", "Side of the outbound course, looking outbound", _kind("procedure-turn"),
@@ -171,7 +171,7 @@ SECTIONS: tuple[Section, ...] = (
         FormField("reversal", "turn", "Turns", _TURNING, _TURNING),
         FormField("reversal", "offset_course_deg", "Offset course, where it is charted", when=_kind("procedure-turn")),
         FormField("reversal", "within_nm", "Remain within, NM", _kind("procedure-turn")),
-        FormField("reversal", "maximum_speed_kias", "At most, kt indicated"),
+        FormField("reversal", "maximum_speed_kias", "Maximum speed, kt indicated"),
         FormField("reversal", "leg_time_s", "Outbound leg, by time, like 2:30"),
         FormField("reversal", "leg_length_nm", "or by distance, NM", _untimed_hold,
                   lambda a, t: _untimed_hold(a, t) or _WITH_LEG(a, t)),

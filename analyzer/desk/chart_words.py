@@ -7,9 +7,18 @@ from typing import Any
 from analyzer.procedure.altitude_unit import value_as_written
 from analyzer.procedure.values import AltitudeUnit
 
-__all__ = ["understood_as"]
+__all__ = ["choice_words", "understood_as"]
 
+_LETTERS = ("vor", "ndb", "dme", "gps", "mda", "da")
+_AS_WRITTEN = ("ft", "m")
 _UNITS = {"deg": "°", "nm": " NM", "kias": " kt indicated"}
+
+
+def choice_words(choice: str) -> str:
+    """A choice as a chart would have it: ``VOR``, ``Procedure turn``."""
+    if choice in _AS_WRITTEN:
+        return choice
+    return choice.upper() if choice in _LETTERS else choice.replace("-", " ").capitalize()
 
 
 def understood_as(key: str, value: Any, said: str, altitudes: AltitudeUnit = "ft") -> str:

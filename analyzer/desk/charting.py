@@ -12,7 +12,7 @@ from analyzer.desk.asked import ChartField, ChartPictures, ChartSeen
 from analyzer.desk.chart_fields import Asked, field_name, fields_asked, row_names
 from analyzer.desk.chart_pictures import pictures_of
 from analyzer.desk.chart_questions import ROWS, SECTIONS
-from analyzer.desk.chart_words import understood_as
+from analyzer.desk.chart_words import choice_words, understood_as
 from analyzer.desk.flown_offers import FLOWN, flown_offers
 from analyzer.desk.label_words import in_labels
 from analyzer.desk.offers import offers
@@ -232,6 +232,7 @@ def _field(one: Asked, texts: Mapping[str, str], answers: _Answers, marks: _Mark
     said, value = text.strip(), answers.get((question.table, question.key))
     unit: AltitudeUnit = "m" if answers.get(("units", "altitude")) == "m" else "ft"
     offer = marks.offered.get(name, ("", "")) if not said else ("", "")
+    choices = tuple(_choices(question))
     return ChartField(
         name,
         re.sub(r", ft\b", f", {unit}", label),
@@ -246,7 +247,8 @@ def _field(one: Asked, texts: Mapping[str, str], answers: _Answers, marks: _Mark
         marks.doubts.get(name, ""),
         *offer,
         drafted=bool(said) and name in marks.drafted,
-        choices=tuple(_choices(question)),
+        choices=choices,
+        choice_words=tuple(map(choice_words, choices)),
     )
 
 
@@ -267,4 +269,4 @@ def _said(missing: list[Question], faults: Mapping[str, str], contradicted: Mapp
         return f"{len(missing)} more {'value is' if len(missing) == 1 else 'values are'} needed; next: {first}."
     if contradicted:
         return "Something contradicts itself: see the marked fields."
-    return odd or "Whole: it can be saved."
+    return odd or "Complete: it can be saved."

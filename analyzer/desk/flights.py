@@ -43,7 +43,7 @@ from analyzer.grade.pick import rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.legs.named import read_flown
 from analyzer.procedure.charted import resolve
-from analyzer.procedure.clearance import read_clearance
+from analyzer.procedure.clearance import CLEARED_LEGS, read_clearance
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
@@ -62,6 +62,9 @@ __all__ = [
 
 _LINES = ("name", "pilot", "aircraft")
 _SAID = (*_LINES, "cleared", "remark")
+_ASSIGNED = re.compile(
+    rf"\b({'|'.join(CLEARED_LEGS)})\s*[\s=:]\s*(\d{{1,3}},\d{{3}}|\d+(?:\.\d+)?)(?:\s*(?:ft|feet|m)\b)?", re.IGNORECASE
+)
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
@@ -115,7 +118,14 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
             )
     ranked = rank_procedures(track, candidates, day)
     fitting = [
-        Fitting(fit.seen.candidate.name, fit.seen.candidate.procedure.title, _fit_words(fit.misfit), True) for fit in ranked
+        Fitting(
+            fit.seen.candidate.name,
+            fit.seen.candidate.procedure.title,
+            _fit_words(fit.misfit),
+            True,
+            well=fit.misfit < _WELL,
+        )
+        for fit in ranked
     ]
     known = {fit.file for fit in fitting}
     others = [
@@ -151,7 +161,7 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
     meant = {key: texts[key] for key in _SAID if key in texts and texts[key] != texts.get(f"was {key}")}
     update: dict[str, object] = {key: " ".join(text.split())[:200] for key, text in meant.items() if key in _LINES}
     update |= {"remark": meant["remark"][:2000]} if "remark" in meant else {}
-    update |= {"cleared": [word for word in re.split(r"[\s,;]+", meant["cleared"][:200]) if word]} if "cleared" in meant else {}
+    update |= {"cleared": _clearance_words(meant["cleared"][:200])} if "cleared" in meant else {}
     with locked(store.folder):
         card = read_card(store, log).model_copy(update=update)
         if card.cleared and card.procedure:
@@ -159,6 +169,12 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
                 card.cleared, read_procedure(store.there("procedures", card.procedure))
             )  # raises where it does not fit
         return make_change(store, f"{log}: {', '.join(meant)} changed", card_file(log, card))
+
+
+def _clearance_words(text: str) -> list[str]:
+    """The words of a clearance as typed: ``vectors, inbound 3,000 ft`` says the same as ``vectors inbound=3000``."""
+    plain = _ASSIGNED.sub(lambda found: f" {found[1].lower()}={found[2].replace(',', '')} ", text)
+    return [word for word in re.split(r"[\s,;]+", plain) if word]
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:

@@ -231,7 +231,7 @@ def _sketch(track: Track) -> str:
 
 def _span(track: Track) -> str:
     begins, ends = (dt.datetime.fromtimestamp(float(t), tz=dt.UTC) for t in (track.time_s[0], track.time_s[-1]))
-    return f"{begins:%d %B %Y}, {begins:%H:%M:%S} to {ends:%H:%M:%S} UTC; {len(track):,} samples"
+    return f"{begins.day} {begins:%B %Y}, {begins:%H:%M:%S} to {ends:%H:%M:%S} UTC; {len(track):,} samples"
 
 
 def _without_options(text: str) -> str:

@@ -27,6 +27,7 @@ class Pilots:
         """Their addresses. A name is a parameter, since it may hold anything."""
         return [
             Route("/pilots", self._list, methods=["GET"]),
+            Route("/pilots/names", self._names, methods=["GET"]),
             Route("/pilot", self._pilot, methods=["GET"]),
             Route("/pilot/measured", self._measure, methods=["POST"]),
             Route("/pilot/compared", self._compared, methods=["GET"]),
@@ -34,6 +35,11 @@ class Pilots:
 
     async def _list(self, _request: Request) -> Response:
         return page("pilots.html.j2", seen=await self._jobs.run("list_pilots", self._folder))
+
+    async def _names(self, _request: Request) -> Response:
+        """The names of all pilots, for fields that one is typed into."""
+        seen = await self._jobs.run("list_pilots", self._folder)
+        return answer_json({"names": [name for name, *_ in seen.pilots]})
 
     async def _pilot(self, request: Request) -> Response:
         seen = await self._jobs.run("see_pilot", self._folder, request.query_params.get("name", ""))

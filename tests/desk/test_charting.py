@@ -153,7 +153,7 @@ def test_a_contradiction_that_makes_no_chart_cannot_be_saved(tmp_path):
     texts = {**BASE, "reversal.leg_time_s": "180", "reversal.maximum_time_s": "60"}
     seen = see_chart(texts, DAY)
     assert "less than “Outbound leg, by time” (180 s)" in field(seen, "reversal.maximum_time_s").fault
-    with pytest.raises(DeskError, match="not whole"):
+    with pytest.raises(DeskError, match="not complete"):
         save_chart(str(store.folder), texts, DAY)
     assert list(store.entries("procedures")) == []
 

@@ -53,7 +53,7 @@ def type_chart(page: Page) -> None:
             field.select_option(text)
         else:
             field.fill(text)
-    expect(page.locator("#state")).to_contain_text("Whole")
+    expect(page.locator("#state")).to_contain_text("Complete")
 
 
 def test_from_a_dropped_log_and_a_paper_chart_to_the_lesson(browser: Browser, desk: Served, tmp_path: Path):
@@ -67,7 +67,7 @@ def test_from_a_dropped_log_and_a_paper_chart_to_the_lesson(browser: Browser, de
         expect(page.locator("figure.sketch svg")).to_be_visible()
         page.get_by_label("Feet").check()
         page.get_by_role("button", name="Go on").click()
-        expect(page.locator("h1")).to_contain_text("By which procedure")
+        expect(page.locator("h1")).to_contain_text("Which procedure was flown")
         page.get_by_role("link", name="Draw its chart").click()
         type_chart(page)
         expect(page.locator("#plan svg")).to_be_visible()
@@ -97,7 +97,7 @@ def test_a_log_of_a_known_kind_needs_two_clicks(browser: Browser, desk: Served, 
         other = log.with_name("another.csv")
         other.write_text(log.read_text(encoding="utf-8"), encoding="utf-8")
         page.set_input_files("#files", other)
-        expect(page.locator("ol.choices")).to_contain_text("Fits well")
+        expect(page.locator("ul.choices")).to_contain_text("Fits well")
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         expect(page.locator("h1")).to_contain_text("Wendle Island VOR 24")
         opened.check_quiet()
@@ -163,7 +163,7 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
         page.get_by_label("Name").fill("Third try")
         page.get_by_label("Pilot").fill("A. Pilot")
         page.get_by_label("Remark").fill("gusts\nat the fix")
-        page.get_by_role("button", name="Keep").click()
+        page.get_by_role("button", name="Save").click()
         expect(page).to_have_title(re.compile("Third try"))
         opened.go("/")
         row = page.locator("table.flights tbody tr")
@@ -200,7 +200,7 @@ def test_what_was_cleared_is_judged_by(browser: Browser, desk: Served):
             opened.go("/flights/clean.csv")
             page.get_by_text("Name, pilot, clearance, remark").click()
             page.get_by_label("Cleared for").fill(words)
-            page.get_by_role("button", name="Keep").click()
+            page.get_by_role("button", name="Save").click()
             expect(page.locator(".verdict").first).to_contain_text(said)
 
 
@@ -261,7 +261,7 @@ def test_by_keyboard_alone(browser: Browser, desk: Served):
         tab_to(page, "button.main")
         page.keyboard.press("Enter")
         page.wait_for_url("**/procedures")
-        tab_to(page, "ol.choices button")
+        tab_to(page, "ul.choices button")
         page.keyboard.press("Enter")
         page.locator(".verdict").first.wait_for()
         tab_to(page, ".instant input")

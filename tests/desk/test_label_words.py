@@ -22,7 +22,7 @@ _AS_IN_THE_FILE = re.compile(r"\[[a-z_.\[\]]+\]|\b[a-z]+_[a-z_]+\b| = ")
         ),
         (
             '[reversal] leg_by = "dme": no station to read: [fix] kind = "ndb" is no VOR; give [dme] with its position',
-            ("“Course reversal: How that is measured” (dme): no station to read: “Fix of the reversal: What it is” (ndb) is no "
+            ("“Course reversal: How that is measured” (dme): no station to read: “Kind of fix” (ndb) is no "
             "VOR; give “DME station” with its position"),
         ),
         (
@@ -31,7 +31,7 @@ _AS_IN_THE_FILE = re.compile(r"\[[a-z_.\[\]]+\]|\b[a-z]+_[a-z_]+\b| = ")
         ),
         (
             "[speeds] outbound = 150 is above [reversal] maximum_speed_kias = 140; correct one.",
-            "“Outbound” (150 kt) is above “Course reversal: At most” (140 kt); correct one.",
+            "“Outbound” (150 kt) is above “Course reversal: Maximum speed” (140 kt); correct one.",
         ),
         (
             "[altitudes] final_m = 150 is below [runway] threshold_elevation_m = 160.",

@@ -6,14 +6,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from desk_served import CHART, CLEAN
+from desk_flights import without_unit
+from desk_served import CHART, CLEAN, SAMPLES
 
 from analyzer.desk.asked import Listed, Look
 from analyzer.desk.cards import read_card, read_settings
-from analyzer.desk.flights import answer, choose, open_flight, procedures_for
+from analyzer.desk.flights import answer, choose, describe, open_flight, procedures_for
 from analyzer.desk.listing import list_flights
 from analyzer.desk.looking import look, options_from
 from analyzer.desk.store import Store, open_store
+from analyzer.desk.waiting import debrief_waiting
 from analyzer.errors import LogError
 from analyzer.procedure.schema import Procedure
 from analyzer.procedure.write import procedure_toml
@@ -203,3 +205,38 @@ def test_no_chart_and_spoiled_charts(tmp_path: Path):
     assert (only.file, only.fits) == ("x.toml", False)
     assert "title = 3" in only.fault
     assert str(tmp_path) not in only.fault
+
+
+def test_what_waits_and_leaves_no_choice_is_debriefed_at_once(tmp_path: Path):
+    """Of four logs one has an open question and one has its pilot already; with a second chart that fits, none is debriefed."""
+    store = open_store(tmp_path / "desk")
+    folder = str(store.folder)
+    for log in (CLEAN, SAMPLES / "early_descent.gpx"):
+        store.add("logs", log.name, log.read_bytes())
+    store.add("logs", "open.csv", without_unit(CLEAN.read_text(encoding="utf-8")).encode())
+    assert debrief_waiting(folder, "A. Pilot", 60.0) == 0  # no chart yet
+    store.add("procedures", "vor24.toml", CHART.read_bytes())
+    store.add("procedures", "again.toml", CHART.read_bytes())
+    assert debrief_waiting(folder, "A. Pilot", 60.0) == 0
+    store.take_out("procedures", "again.toml")
+    describe(folder, "early_descent.gpx", {"pilot": "B. Pilot"})
+    assert debrief_waiting(folder, "A. Pilot", 60.0) == 2
+    seen = {flight.file: (flight.verdict, flight.pilot) for flight in list_flights(folder).flights}
+    assert seen == {"clean.csv": ("inside", "A. Pilot"), "early_descent.gpx": ("outside", "B. Pilot"), "open.csv": ("", "")}
+    assert debrief_waiting(folder, "A. Pilot", 60.0) == 0
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("inbound 3,000 ft", ["inbound=3000"]),
+        ("vectors, Inbound=3000; final: 900", ["vectors", "inbound=3000", "final=900"]),
+        ("straight-in", ["straight-in"]),
+        ("inbound", ["inbound"]),
+    ],
+)
+def test_an_assigned_altitude_is_typed_as_it_is_said(tmp_path: Path, typed: str, kept: list[str]):
+    store = open_store(tmp_path / "desk")
+    store.add("logs", CLEAN.name, CLEAN.read_bytes())
+    describe(str(store.folder), CLEAN.name, {"cleared": typed})
+    assert read_card(store, CLEAN.name).cleared == kept

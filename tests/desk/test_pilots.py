@@ -233,7 +233,7 @@ def test_two_pilots_by_keyboard(browser: Browser, desk: Served):
         expect(page.locator("section figure").first).to_contain_text(
             "Greatest distance [NM]: first 7.17, last 6.19; limit 10.00"
         )
-        page.get_by_text("Figures that nothing limits").press("Enter")
+        page.get_by_text("Figures without a limit").press("Enter")
         expect(page.get_by_role("img", name=re.compile("^Wind "))).to_be_visible()
         page.get_by_label("Compare clean.csv, attempt 1").press("Space")
         page.get_by_label("Compare early_descent.gpx, attempt 3").press("Space")

@@ -26,7 +26,7 @@
     let input = field.querySelector("input");
     if (one.choices.length) {
       const select = document.createElement("select");
-      for (const choice of ["", ...one.choices]) select.append(new Option(choice, choice));
+      ["", ...one.choices].forEach((choice, k) => select.append(new Option(k ? one.choice_words[k - 1] : "", choice)));
       input.replaceWith(select);
       input = select;
     } else {
@@ -64,7 +64,8 @@
     const offer = field.querySelector(".under > .offer");
     offer.hidden = !one.offer;
     offer.dataset.offer = one.offer;
-    offer.textContent = one.offer ? `${one.offer}: ${one.offer_words}` : "";
+    const offered = one.choice_words[one.choices.indexOf(one.offer)] ?? one.offer;
+    offer.textContent = one.offer ? `${offered}: ${one.offer_words}` : "";
   }
 
   function layPart(part, fields, title, withText) {
@@ -119,7 +120,7 @@
     if (flown) {
       flown.querySelector("button").hidden = !chart.flown;
       if (chart.flown) flown.querySelector("span").textContent = `${chart.flown} values can be drafted from the flight.`;
-      else if (drafted.value) flown.querySelector("span").textContent = "Drafted from the flight where a field says so: compare each with the chart.";
+      else if (drafted.value) flown.querySelector("span").textContent = "Drafted from the flight where a field says so: check each of them against the chart.";
     }
   }
 

@@ -10,6 +10,14 @@
 
   for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print());
 
+  // Names of pilots are offered where one is typed.
+  addEventListener("focusin", async (event) => {
+    const offered = event.target.getAttribute?.("list") === "pilots" && event.target.list;
+    if (!offered || offered.childElementCount) return;
+    const answer = await fetch("/pilots/names").catch(() => null);
+    if (answer?.ok) offered.replaceChildren(...(await answer.json()).names.map((name) => new Option(name, name)));
+  });
+
   // The list of flights follows what comes into the folder, without a reload: by the folder that is watched, or another page.
   const list = document.getElementById("list");
   let stamp = "";

@@ -22,7 +22,7 @@ def span_text(debrief: DebriefData) -> str:
     """Date and time span of the log: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
     time = debrief.motion.track.time_s
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (time[0], time[-1]))
-    return f"{start:%d %B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
+    return f"{start.day} {start:%B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:
