@@ -64,6 +64,8 @@ def test_a_class_with_excuses(folder):
     sheets = sorted((folder / "out" / "sheets" / "logs").glob("*far.*"))
     sheet, pdf = sheets[0].read_text(encoding="utf-8"), read_pdf(sheets[1].read_bytes()).text
     assert re.search(r"<s>Farthest from [^<]* beyond the limit[^<]*</s>", sheet)
+    # what is excused is said with its reason, and is not among what nothing was clear about
+    assert not re.search(r"nothing was clearly inside or outside:[^.]*distance limit", sheet)
     for text in (sheet, pdf):
         assert "Excused by B. Instructor: cleared to 12 NM. It is outside, and counts neither way." in text
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
@@ -89,7 +89,7 @@ def _flight(section: Section, marked: Marked, changed: ChangedMark | None) -> di
         "note": _note(marked.mark, why),
         "sum": _sum(marked),
         "named": _named(section),
-        "unjudged": _unjudged(marked.results),
+        "unjudged": _unjudged(marked.results, {finding.check for finding in approach.findings if finding.excused is not None}),
         "matters": [_matter(fault) for fault in faults[:_MOST_MATTERS]],
         "others": others,
         "excused": [_excused(finding) for finding in approach.findings if finding.excused is not None],
@@ -185,6 +185,11 @@ def _points(earned: float, possible: float) -> str:
     return f"{round(earned, 2):g} of {round(possible, 2):g}"
 
 
-def _unjudged(results: Mapping[CheckName, CheckResult]) -> str:
-    names = [check_name(check) for check, result in results.items() if result.weight is not None and not result.possible]
+def _unjudged(results: Mapping[CheckName, CheckResult], excused: Collection[CheckName]) -> str:
+    """The checks without a point to be had; one that is excused is listed with its reason instead."""
+    names = [
+        check_name(check)
+        for check, result in results.items()
+        if result.weight is not None and not result.possible and check not in excused
+    ]
     return f"Not counted, as nothing was clearly inside or outside: {', '.join(names)}." if names else ""
