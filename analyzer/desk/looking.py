@@ -212,10 +212,11 @@ def _drawn_as_far_as_known(
     try:
         track = read_track(path, replace(options_from(guessed, options), start=options.start or _SOME_DAY))
     except LogError:
-        return "", f"{len(table):,} rows; the track can be drawn once these are answered.", ()
+        many = f"{len(table):,} {'row' if len(table) == 1 else 'rows'}"
+        return "", f"{many}; the track can be drawn once these are answered.", ()
     said = "The track as far as it is known."
     if any(ask.field == "unit altitude" for ask in asks) and track.has_altitude:
-        said = "The track, with its altitudes as if they were in feet."
+        said = "The track, with its altitudes drawn as if they were in feet."
     return _sketch(track), said, _zone(track, options)
 
 

@@ -25,7 +25,7 @@ _LEAST_H, _MOST_H = -12, 14  # the westernmost zone and the easternmost
 _PART_HOURS = (-9.5, -3.5, 3.5, 4.5, 5.5, 5.75, 6.5, 8.75, 9.5, 10.5, 12.75)
 _DEGREES_AN_HOUR = 15.0
 _ALTITUDE_FROM = (
-    Choice("", "As the log says it, or not known"),
+    Choice("", "As the log says"),
     Choice("sea-level", "Mean sea level"),
     Choice("pressure", "Pressure altitude, on 1013.25 hPa"),
     Choice("ellipsoid", "The WGS 84 ellipsoid (GNSS height)"),

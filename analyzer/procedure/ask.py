@@ -83,7 +83,7 @@ def answered(question: Question, text: str) -> Any:
             continue
         if not isinstance(value, float) or math.isfinite(value):
             return value
-    raise ProcedureError(f"{said or 'nothing given'}: accepted: {accepted_text(table, question.key)}")
+    raise ProcedureError(f"{said or 'nothing given'}: not understood; accepted: {accepted_text(table, question.key)}")
 
 
 def procedure_of(answers: Answers) -> Procedure:

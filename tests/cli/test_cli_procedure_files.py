@@ -89,7 +89,7 @@ def new(folder, said):
 def test_new_asks_again_until_it_is_told_and_writes(tmp_path):
     done = new(tmp_path, SAID + NOTHING_BEYOND)
     assert (done.returncode, done.stderr) == (0, "")
-    assert 'up: accepted: "left" or "right"' in done.stdout
+    assert 'up: not understood; accepted: "left" or "right"' in done.stdout
     made = tomllib.loads((tmp_path / "made.toml").read_text("utf-8"))
     assert made["reversal"] == {
         "kind": "procedure-turn", "side": "left", "outbound_course_deg": 185, "inbound_course_deg": 5, "within_nm": 10,

@@ -75,6 +75,6 @@ def _heights(time_s: FloatArray, altitude_ft: FloatArray, layout: Layout, top: f
     marks.append(Line(time_s, altitude_ft, _COLOUR, 1.6))
     marks.append(Words(frame.x[0], frame.y[1], "altitude, ft", layout.small, INK, across="left", up="bottom", away=(0.0, 2.0)))
     for at, side in ((frame.x[0], "left"), (frame.x[1], "right")):
-        clock = f"{datetime.fromtimestamp(at, tz=UTC):%H:%M}"
+        clock = f"{datetime.fromtimestamp(at, tz=UTC):%H:%M} UTC"
         marks.append(Words(at, frame.y[0], clock, layout.small, QUIET, across=side, up="top", away=(0.0, -3.0)))  # type: ignore[arg-type]  # both are sides
     return Panel(frame, tuple(marks))
