@@ -96,7 +96,7 @@ def form_of(page: str) -> dict[str, str]:
     form = page[page.index('<form method="post" action="/charts"') : page.index("</form>")]
     values = {name: html.unescape(text) for name, text in re.findall(r'<input[^>]* name="([^"]*)" value="([^"]*)"', form)}
     for name, inner in re.findall(r'<select[^>]* name="([^"]*)".*?>(.*?)</select>', form, re.DOTALL):
-        chosen = re.search(r"<option selected>([^<]*)<", inner)
+        chosen = re.search(r'<option value="([^"]*)" selected>', inner)
         values[name] = chosen[1] if chosen else ""
     return values
 
