@@ -26,6 +26,7 @@ _GATE_M = 1000.0 * FT
 _LEAST_STATES = 10
 _SUSTAINED_S = 15  # seconds over which a rate of descent is measured, so that gusts and noise of the altitude average out
 _GLIDE_TO_M = 500.0 * FT  # lowest height above the threshold at which the glide path is measured
+_PAST_HOLE_S = 3.0  # of a hole, at most, where a leg is lowest because what was lower is in it
 _FOLLOWS_M = 100.0 * FT  # of descent, at least, where a path is followed
 _MET_SHARE = 0.015  # share of the limit: this close, the path is met without crossing it
 _FOLLOWED_S, _CLOSING_SHARE = 10, 0.05  # a larger share of the limit in these seconds is converging on the path
@@ -265,6 +266,12 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     end = max(last.end_s, finals[-1][1]) if finals else last.end_s
     end = min(end, turned_off_s(context))
     states = context.motion.states.between(last.start_s, circled if circled is not None else end)
+    hidden: list[float] = []
+    if context.reversal.ending == "climbed away" and np.isfinite(states.altitude_m).any():
+        # a gap may hide the beginning of the climb, so that the leg goes on into it, or is lowest where it is past the gap
+        lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
+        hidden = [begin for begin, hole_end in context.motion.position_holes if begin < lowest_s <= hole_end + _PAST_HOLE_S]
+        states = states.between(last.start_s, min([lowest_s, *hidden]))
     before, _ = _before_threshold(states, runway)
     from_aim = before + crossing / math.tan(angle)
     height = states.altitude_m - runway.elevation_m
@@ -291,6 +298,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     gone_around = context.reversal.ending == "climbed away" and not len(low)
     if not len(low) and not gone_around:
         gap = gap or "the log ends before 500 ft above the threshold"
+    if hidden:
+        gap = gap or "the log has a gap where the climb began"
     verdict, reason = (NOT_ASSESSED, _ADVISORY) if advisory else judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
     away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale

@@ -179,3 +179,16 @@ def test_a_go_around_from_high_up_is_judged_down_to_its_climb(off_deg, verdict):
     assert finding.verdict == verdict
     assert finding.measured == pytest.approx(off_deg, abs=0.1)  # the corner of a climb at once is rounded by 20 ft
     assert "down to the go-around" in finding.sentence
+
+
+@pytest.mark.parametrize("before_s", [5.0, 25.0])
+def test_a_climb_whose_beginning_a_gap_hides_is_no_departure_from_the_path(before_s):
+    # the go-around of the test before this one, with a hole of half a minute and more about where it begins, after which the
+    # aircraft is higher than before it, or not yet
+    down = on_path(lambda _: 0.0)
+    begun = int(np.argmax(BEFORE_NM <= 2.3))
+    up = down[begun] + np.maximum(np.arange(len(down)) - begun, 0) / 60.0 * 800.0
+    heights = np.where(np.arange(len(down)) < begun, down, up)
+    finding = glide(heights, log=replace(NOISY, hole_s=(SECONDS[begun] - before_s, SECONDS[begun] + 20.0)))
+    assert finding.verdict in ("inside", "not assessed")
+    assert finding.measured == pytest.approx(0.0, abs=0.1)
