@@ -22,10 +22,7 @@ _LEAST_S = 40.0  # a shorter level stretch separates two descents
 _DESCENT_M = 200.0 * FT  # from end to end, however slow, it is a descent
 _EXCURSION_M = 500.0 * FT  # a larger departure is intended
 _SAME_LEVEL_M = 150.0 * FT  # a level this close to an earlier one resumes it; what lies between is a departure
-_AT_END_S, _AT_END_M = (
-    15,
-    50.0 * FT,
-)  # as the states end, back at an earlier level for so long and to within so much; s of states
+_AT_END_S, _AT_END_M = 15, 50.0 * FT  # back at an earlier level as the states end: states a second apart, and within so much
 
 
 def level_stretches(states: States) -> tuple[States, ...]:
