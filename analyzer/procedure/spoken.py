@@ -62,6 +62,14 @@ _WORDS = {
     "track": "along-track",
     "atd": "along-track",
 }
+# The hemispheres that a key has: a latitude where the longitude is asked for is a slip, not 48 degrees east.
+_HEMISPHERES = {
+    "latitude_deg": "NS",
+    "threshold_latitude_deg": "NS",
+    "longitude_deg": "EW",
+    "threshold_longitude_deg": "EW",
+    "variation_deg_east": "EW",
+}
 # The units that a number of a key may be written with; without one it is in the key's own.
 _UNITS = {
     "ft": r"ft|feet|foot|'|ft\.? ?msl|msl",
@@ -89,8 +97,8 @@ def spoken(key: str, text: str) -> Iterator[object]:
     'final-approach-fix'
     """
     said = text.strip()
-    if key in ("latitude_deg", "longitude_deg", "threshold_latitude_deg", "threshold_longitude_deg", "variation_deg_east"):
-        yield from _position(said)
+    if key in _HEMISPHERES:
+        yield from _position(said, _HEMISPHERES[key])
     elif key.endswith("_s"):
         yield from _time(said)
     else:
@@ -123,7 +131,7 @@ def _number(key: str, said: str) -> Iterator[float]:
         yield round(value * _FT_PER_M, 1)
 
 
-def _position(said: str) -> Iterator[float]:
+def _position(said: str, hemispheres: str) -> Iterator[float]:
     """Degrees, with minutes and seconds where they are given, and the letter or word of a hemisphere before or behind."""
     text = said.upper()
     for word in ("NORTH", "SOUTH", "EAST", "WEST"):
@@ -132,6 +140,8 @@ def _position(said: str) -> Iterator[float]:
     if match is None or (match[1] and match[3]):
         return
     hemisphere = match[1] or match[3]
+    if hemisphere not in ("", *hemispheres):
+        return
     # no thousands here: a comma is a decimal one
     parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", match[2]) if part]
     if not 1 <= len(parts) <= 3 or any(part is None for part in parts):

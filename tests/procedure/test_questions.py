@@ -194,7 +194,19 @@ def test_numbers_as_charts_print_them(key, said, value):
     assert answered(question, said) == pytest.approx(value, abs=1e-7)
 
 
-@pytest.mark.parametrize(("key", "said"), [("latitude_deg", "N44 66.0"), ("latitude_deg", "N-44"), ("elevation_ft", "210 NM")])
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("latitude_deg", "N44 66.0"),
+        ("latitude_deg", "N-44"),
+        ("latitude_deg", "W024 42.0"),
+        ("latitude_deg", "24 42.0 E"),
+        ("longitude_deg", "N48 21.0"),
+        ("longitude_deg", "48 21 south"),
+        ("variation_deg_east", "8N"),
+        ("elevation_ft", "210 NM"),
+    ],
+)
 def test_numbers_that_are_none_are_not_guessed(key, said):
     (question,) = [one for one in QUESTIONS if (one.table, one.key) == ("fix", key)]
     with pytest.raises(ProcedureError, match=said):
