@@ -23,6 +23,7 @@ __all__ = [
     "part_where",
     "shape_words",
     "side_word",
+    "unit_text",
     "value_text",
 ]
 
@@ -107,5 +108,9 @@ def value_text(value: float | str | None, unit: str) -> str:
     if isinstance(value, str):
         return value.replace("-", " ")
     decimals = {"NM": 2, "deg": 1, "deg/s": 1}.get(unit, 0)
-    shown = {"deg": "°", "deg/s": "°/s"}.get(unit, f" {unit}")
-    return f"{value:,.{decimals}f}{shown}"
+    return f"{value:,.{decimals}f}{unit_text(unit)}"
+
+
+def unit_text(unit: str) -> str:
+    """A unit as it stands after a number, with its blank: `` NM``, ``°``, `` ft/min``."""
+    return {"deg": "°", "deg/s": "°/s", "fpm": " ft/min"}.get(unit, f" {unit}")

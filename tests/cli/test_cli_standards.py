@@ -119,13 +119,13 @@ def test_list_has_a_line_for_each_that_ships(outcomes):
     ("name", "lines"),
     [
         # AIM 5-4-9 a.3; FAA-H-8083-15B chapter 7
-        ("faa-instrument", ["reversal distance: 10 NM", "reversal speed: 200 kt", "turn bank: 30 deg", "heading: 10 deg"]),
+        ("faa-instrument", ["reversal distance: 10 NM", "reversal speed: 200 kt", "turn bank: 30°", "heading: 10°"]),
         # FAA-S-ACS-11A AA.VI.D.S9, AA.VI.E.S12
-        ("faa-transport", ["heading: 5 deg", "glide path: 0.25 of full scale", "turn bank: 30 deg [faa-instrument]"]),
+        ("faa-transport", ["heading: 5°", "glide path: 0.25 of full scale", "turn bank: 30° [faa-instrument]"]),
         # ICAO Doc 8168 Vol II I-4-3-7 f; table I-4-1-2
         (
             "icao-ops",
-            ["average bank: 25 deg", "  by category: A 110, B 140, C 240, D 250, E 250", "arc radius: 1 NM [faa-instrument]"],
+            ["average bank: 25°", "  by category: A 110, B 140, C 240, D 250, E 250", "arc radius: 1 NM [faa-instrument]"],
         ),
         # UK retained Part-FCL Appendix 7; ICAO Doc 8168 as a State AIP restates it
         (
@@ -149,7 +149,7 @@ def test_show_has_every_limit_and_where_it_comes_from(outcomes, name, lines):
 def test_a_file_of_one_s_own_is_shown_with_what_it_changes(outcomes):
     shown = outcomes["show own"].out.splitlines()
     assert shown[0] == "Quorl club (own.toml); based on faa-instrument"
-    assert {"turn bank: 5 deg", "reversal speed: 180 kt", "heading: 10 deg [faa-instrument]"} <= set(shown)
+    assert {"turn bank: 5°", "reversal speed: 180 kt", "heading: 10° [faa-instrument]"} <= set(shown)
     assert sum(line.startswith("  set in own.toml, instead of ") for line in shown) == 2
 
 

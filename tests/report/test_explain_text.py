@@ -21,6 +21,7 @@ ABSENT = (
     "missed_turn", "missed_course", "missed_altitude", "hold_turn", "hold_course", "hold_altitude", "hold_drift",
 )  # fmt: skip
 PRESENT = tuple(check for check in CHECKS if check not in ABSENT)
+WRITTEN = {"deg": "°", "deg/s": "°/s", "fpm": " ft/min"}  # units as pilots write them
 VERDICT = re.compile(r"^(Inside|Outside|Too close to call|Not assessed): (.+)$", re.MULTILINE)
 
 
@@ -77,7 +78,11 @@ def test_it_names_every_limit_with_its_value_source_and_standard(explained, samp
             assert packed(f"{name.replace('_', ' ')}: none; the standard faa-instrument does not judge it") in packed(text)
             continue
         assert packed(limit.reading) in packed(text)
-        for words in (name.replace("_", " "), f"{limit.value:g} {limit.unit}: {limit.meaning}", f"Source: {limit.source} ("):
+        for words in (
+            name.replace("_", " "),
+            f"{limit.value:,g}{WRITTEN.get(limit.unit, f' {limit.unit}')}: {limit.meaning}",
+            f"Source: {limit.source} (",
+        ):
             assert packed(words) in packed(text)
         assert packed("Standard faa-instrument.") in packed(text)
 
@@ -178,7 +183,12 @@ def test_the_numbers_of_the_distance_are_those_that_were_flown(explained):
     assert number(text, "measured") == pytest.approx(farthest, abs=0.01)
     assert number(text, "against") == 10.0
     assert number(text, "margin") == pytest.approx(farthest - 10.0, abs=0.01)
-    assert re.search(r"^margin +[\d.]+ NM outside, [\d.]+ standard deviations;", text, re.MULTILINE)
+    assert re.search(r"^margin +[\d.]+ NM outside, more than 100 standard deviations;", text, re.MULTILINE)
+
+
+def test_a_misspelt_check_is_answered_with_the_one_that_is_meant(debriefs):
+    with pytest.raises(StandardError, match="no such check; did you mean turn_bank\\?"):
+        explain_text(debriefs["clean.csv"], "turn_bnk")
 
 
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
@@ -200,6 +210,6 @@ def test_no_tolerance_is_told_beside_a_minimum(explained):
 def test_another_standard_s_limit_and_source_are_told(debriefs):
     by_icao = replace(debriefs["clean.csv"], standard=read_standard("icao-ops"))
     text = packed(explain_text(by_icao, "average_bank"))
-    assert packed("average bank 25 deg:") in text  # ICAO Doc 8168 Vol II I-4-3-7 f
+    assert packed("average bank 25°:") in text  # ICAO Doc 8168 Vol II I-4-3-7 f
     assert packed("Source: ICAO Doc 8168 Vol II") in text
     assert packed("Standard icao-ops.") in text

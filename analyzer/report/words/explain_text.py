@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterator
 from functools import partial
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
-from analyzer.checks.phrases import check_name, clock, value_text
+from analyzer.checks.phrases import check_name, clock, unit_text, value_text
 from analyzer.checks.run import CHECKS
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
@@ -22,13 +23,16 @@ if TYPE_CHECKING:
 __all__ = ["explain_text"]
 
 _labelled = partial(labelled, columns=12)
+_MANY_SD = 100.0  # from where the number itself says nothing more
 
 
 def explain_text(debrief: DebriefData, check: str) -> str:
     """The explanation of a check with its findings in a debrief. Raises `StandardError` for an unknown check."""
     definition = next((row for row in CHECKS.values() if row.name == check), None)
     if definition is None:
-        raise StandardError(f"--explain {check}: no such check; choose from {', '.join(CHECKS)}")
+        near = difflib.get_close_matches(check, CHECKS, n=1)
+        meant = f"did you mean {near[0]}? Checks are" if near else "choose from"
+        raise StandardError(f"--explain {check}: no such check; {meant} {', '.join(CHECKS)}")
     lines = [check_name(check).capitalize(), "", *_labelled("measures", definition.text)]
     lines += _labelled("how", definition.formula)
     limits = {name: debrief.standard.get(name) for name in definition.limits if _applies(name, debrief.motion.charted)}
@@ -68,7 +72,7 @@ def _limit(name: str, limit: Limit, standard: str) -> str:
     bands = ", ".join(f"{value:g} to {top:,.0f} ft" for top, value in sorted(limit.by_altitude_ft.items()))
     by_altitude = f", by altitude {bands}, {limit.value:g} above" if bands else ""
     return (
-        f"{name.replace('_', ' ')} {limit.value:g} {limit.unit}: {limit.meaning}{by_altitude}. "
+        f"{name.replace('_', ' ')} {limit.value:,g}{unit_text(limit.unit)}: {limit.meaning}{by_altitude}. "
         f"Source: {limit.source} ({SEEN[limit.seen]}). Standard {standard}."
     )
 
@@ -87,13 +91,15 @@ def _finding(finding: Finding, title: str) -> Iterator[str]:
     if finding.measured is not None:
         yield from _labelled("measured", value_text(finding.measured, finding.unit))
     if finding.limit is not None:
-        allowed = f", {finding.tolerance:g} {finding.unit} allowed" if finding.tolerance else ""
+        allowed = f", {finding.tolerance:g}{unit_text(finding.unit)} allowed" if finding.tolerance else ""
         yield from _labelled("against", f"{value_text(finding.limit, finding.unit)}{allowed}")
     if finding.margin is not None and finding.sd is not None:
         inside = "inside" if finding.margin >= 0.0 else "outside"
-        yield from _labelled("margin", f"{abs(finding.margin):.3g} {finding.unit} {inside}, {_in_sd(finding)}")
+        yield from _labelled("margin", f"{abs(finding.margin):.3g}{unit_text(finding.unit)} {inside}, {_in_sd(finding)}")
     if finding.sd is not None:
-        yield from _labelled("uncertainty", f"{finding.sd:.2g} {finding.unit}, one standard deviation; from {finding.basis}")
+        yield from _labelled(
+            "uncertainty", f"{finding.sd:.2g}{unit_text(finding.unit)}, one standard deviation; from {finding.basis}"
+        )
     for name, value in sorted(finding.details.items()):
         yield from _labelled("", f"{name} = {value:.4g}")
     if finding.place is not None:
@@ -107,4 +113,6 @@ def _finding(finding: Finding, title: str) -> Iterator[str]:
 def _in_sd(finding: Finding) -> str:
     if not finding.sd or finding.margin is None:
         return "no uncertainty stated"
-    return f"{abs(finding.margin) / finding.sd:.1f} standard deviations; less than 2 is too close to call"
+    ratio = abs(finding.margin) / finding.sd
+    shown = f"{ratio:.1f}" if ratio < _MANY_SD else f"more than {_MANY_SD:.0f}"
+    return f"{shown} standard deviations; less than 2 is too close to call"

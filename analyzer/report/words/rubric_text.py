@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from analyzer.checks.phrases import check_name
+from analyzer.checks.phrases import check_name, unit_text
 from analyzer.gradebook.rubric import BY_MARGIN, DEFAULT_RUBRIC, INSIDE_ONLY, OF_LIMIT, Rubric, built_in_rubrics, read_rubric
 from analyzer.report.words.layout import wrapped
 from analyzer.vocabulary import CheckName
@@ -58,7 +58,7 @@ def lost_by_words(rubric: Rubric, check: CheckName) -> str:
 def _room_words(unit: str, room: float) -> str:
     if unit == OF_LIMIT:
         return f"{100.0 * room:g} % of limit"
-    return f"{room:g}°" if unit == "deg" else f"{room:g} {unit}"
+    return f"{room:g}{unit_text(unit)}"
 
 
 def rubric_rules(rubric: Rubric) -> tuple[str, ...]:

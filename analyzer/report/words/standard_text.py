@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.limits import SEEN, Standard
+from analyzer.checks.phrases import unit_text
 from analyzer.checks.run import LIMITS
 from analyzer.checks.standard import built_in_standards, read_standard
 from analyzer.report.words.layout import wrapped
@@ -37,7 +38,7 @@ def standard_text(standard: Standard) -> str:
             lines += ["", f"{name.replace('_', ' ')}: none; this standard does not judge it"]
             continue
         inherited = "" if name in standard.own or standard.based_on is None else f" [{standard.based_on}]"
-        lines += ["", f"{name.replace('_', ' ')}: {limit.value:g} {limit.unit}{inherited}"]
+        lines += ["", f"{name.replace('_', ' ')}: {limit.value:,g}{unit_text(limit.unit)}{inherited}"]
         if limit.by_category:
             by_category = ", ".join(f"{key} {value:g}" for key, value in sorted(limit.by_category.items()))
             lines += wrapped(f"by category: {by_category}", "  ")
