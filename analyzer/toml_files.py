@@ -43,7 +43,7 @@ def read_toml(path: str | Path, kind: str, error: type[AnalyzerError], named: st
     except (OSError, ValueError) as why:
         said = getattr(why, "strerror", None) or why
         if not named:
-            raise error(f"{path}: cannot be read: {said}: check the name and the permissions") from why
+            raise error(f"{path}: cannot be read: {said}; check the name and the permissions") from why
         also = "" if isinstance(why, FileNotFoundError) else f" ({said})"
         raise error(f"{path}: no such {kind} or file{also}; built in are: {named}") from why
     if len(content) > _LARGEST_BYTES:

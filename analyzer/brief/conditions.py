@@ -242,7 +242,9 @@ def asked_for(
     BriefError
         A value is invalid; the message names its option.
     """
-    if bool(speeds) == bool(true_speeds):
+    if not speeds and not true_speeds:
+        raise BriefError("no speed given: add the indicated airspeed, like --speed 110, or the true one, --true-speed 110")
+    if speeds and true_speeds:
         raise BriefError("give --speed KT, indicated, or --true-speed KT, and not both")
     for option, value, low, high in (
         ("--bank", bank_deg, 3.0, 45.0),

@@ -81,7 +81,7 @@ def main() -> None:
         code = get_command(program(next(iter(arguments), None))).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except typer.TyperException as error:
-        _say(f"{bounded(printable(error.format_message()))} (see analyzer --help)")
+        _say(f"{bounded(printable(error.format_message()))} (see {_command_of(error)} --help)")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)
@@ -99,6 +99,16 @@ def main() -> None:
         _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
         os._exit(2)  # a stream that cannot be written must not be flushed again
     sys.exit(code)
+
+
+def _command_of(error: typer.TyperException) -> str:
+    """The command whose help names the options that an error is about: ``analyzer debrief``."""
+    names: list[str] = []
+    context = getattr(error, "ctx", None)
+    while context is not None and context.parent is not None:
+        names.insert(0, context.info_name)
+        context = context.parent
+    return " ".join(["analyzer", *names])
 
 
 def _help_without_command(arguments: list[str]) -> list[str]:

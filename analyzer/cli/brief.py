@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import AirOfTheDay, Force, MinimumLine, line_of, with_groups
+from analyzer.cli.options import AirOfTheDay, DayOfModel, Force, MinimumLine, day_of, line_of, with_groups
 
 __all__ = ["brief"]
 
@@ -67,12 +66,10 @@ def brief(
     ] = None,
     force: Force = False,
     json: Annotated[str | None, typer.Option("--json", metavar="FILE", help="Also write JSON; - prints only that.")] = None,
-    date: Annotated[
-        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
-    ] = None,
+    date: DayOfModel = None,
     air: AirOfTheDay,
 ) -> None:
-    """Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches."""
+    """Work out the numbers to fly: headings, times, leads, descents. Also how far the reversal reaches."""
     from analyzer.brief.briefing import brief as brief_procedure
     from analyzer.brief.conditions import asked_for
     from analyzer.cli.terminal import text_width
@@ -85,7 +82,7 @@ def brief(
 
     sheet = paper_named(paper, CARDS) if paper is not None else A5
     folder = Path("reports") if output is None and paper is not None else output
-    charted = resolve(read_procedure(procedure), (date or datetime.now()).date(), line_of(line))
+    charted = resolve(read_procedure(procedure), day_of(date), line_of(line))
     conditions = asked_for(
         charted,
         speeds=speed or [],

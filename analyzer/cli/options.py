@@ -9,7 +9,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from dataclasses import astuple, fields, is_dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import wraps
 from inspect import Parameter
 from pathlib import Path
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AirOfTheDay",
     "Coded",
+    "DayOfModel",
     "Force",
     "Judging",
     "LimitsOfLog",
@@ -35,6 +36,7 @@ __all__ = [
     "MinimumLine",
     "ProcedureFile",
     "Reading",
+    "day_of",
     "line_of",
     "read_options",
     "with_groups",
@@ -55,6 +57,9 @@ Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files."
 MinimumLine = Annotated[
     str | None,
     typer.Option("--line", metavar="NAME", help="Line of [[minimums]]: straight-in or circling. Default: straight-in"),
+]
+DayOfModel = Annotated[
+    str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="Day for the magnetic model. Default: today.")
 ]
 _EXAMPLE = {"--column": "altitude=gps_height", "--unit": "altitude=m", "--only": "aircraft=N123"}
 
@@ -162,6 +167,16 @@ def _options_of(group: type) -> list[Parameter]:
     return [
         Parameter(one.name, Parameter.KEYWORD_ONLY, default=one.default, annotation=hints[one.name]) for one in fields(group)
     ]
+
+
+def day_of(text: str | None) -> date:
+    """The day asked for, today without one. Raises `ProcedureError`."""
+    if text is None:
+        return datetime.now().date()
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise ProcedureError(f"--date {text}: not a day like 2026-06-14") from None
 
 
 def line_of(text: str | None) -> Line:

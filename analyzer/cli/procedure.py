@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from analyzer.cli.options import Coded, Force, LimitsOfLog, Log, Reading, read_options, with_groups
+from analyzer.cli.options import Coded, DayOfModel, Force, LimitsOfLog, Log, Reading, day_of, read_options, with_groups
 from analyzer.cli.procedure_import import procedure_import
 from analyzer.cli.procedure_new import procedure_new
 from analyzer.errors import ProcedureError
@@ -28,18 +27,16 @@ procedure_app.command("new")(procedure_new)
 @procedure_app.command("check")
 def procedure_check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Procedure file (TOML).")],
-    date: Annotated[
-        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Day for the magnetic model. Default: today.")
-    ] = None,
+    date: DayOfModel = None,
 ) -> None:
     """Check a procedure file and show how it is understood."""
     from analyzer.procedure.charted import resolve
     from analyzer.procedure.read import read_procedure
     from analyzer.report.words.procedure_text import procedure_text
 
-    procedure = read_procedure(file)
+    procedure, day = read_procedure(file), day_of(date)
     try:
-        charted = resolve(procedure, (date or datetime.now()).date())
+        charted = resolve(procedure, day)
     except ProcedureError as error:
         raise ProcedureError(f"{file}: {error}") from None
     sys.stdout.write(procedure_text(procedure, charted))
@@ -58,8 +55,8 @@ def procedure_draft(
             help="Required. Charted position of the reversal fix, as 48.35,-24.7 or as charted; or with --coded its ident.",
         ),
     ] = None,
-    name: Annotated[str, typer.Option("--name", help="Name of the fix.")] = _NAME,
-    kind: Annotated[str, typer.Option("--kind", help="What it is: vor, ndb, marker or waypoint.")] = _KIND,
+    name: Annotated[str, typer.Option("--name", metavar="NAME", help="Name of the fix.")] = _NAME,
+    kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="What the fix is: vor, ndb, marker or waypoint.")] = _KIND,
     variation: Annotated[
         float | None, typer.Option("--variation", metavar="DEG", help="Declination of the station, east positive.")
     ] = None,
@@ -75,7 +72,7 @@ def procedure_draft(
     reading: Reading,
     limits: LimitsOfLog,
 ) -> None:
-    """Draft a procedure file from what was flown, to be corrected by the chart."""
+    """Draft a procedure file from what was flown. It is to be corrected by the chart."""
     from analyzer.checks.phrases import clock
     from analyzer.draft.drafting import draft
     from analyzer.draft.fix import fix_given
@@ -105,8 +102,10 @@ def procedure_draft(
     ]
     sys.stdout.write(
         f"Flown as {drafted.flown}, begun at {clock(drafted.begun_s)} UTC. Draft: {output}\n"
-        f"Measured values are what was flown; assumed, to be taken from the chart: {', '.join(assumed) or 'none'}.\n"
-        f"Correct it by the chart before it judges anything, then: analyzer procedure check {output}\n"
+        "Measured values are what was flown.\n"
+        f"Assumed, to be taken from the chart: {', '.join(assumed) or 'none'}.\n"
+        "Correct it by the chart before anything is judged by it.\n"
+        f"Next: analyzer procedure check {output}\n"
     )
 
 

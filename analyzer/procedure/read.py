@@ -80,6 +80,8 @@ def _toml_remedy(text: str) -> str:
     """What to write instead: charts print courses as 061, and TOML takes no leading zero."""
     if padded := re.search(r"^[^#\n]*=\s*(0+([1-9]\d*))\s*(?:#|$)", text, re.MULTILINE):
         return f"write {padded[2]} for {padded[1]}, without the leading zero"
+    if not re.search(r"^\s*(\[|[\w.-]+\s*=)", text, re.MULTILINE):
+        return "a procedure file has [table] lines and key = value lines below them; is this a log?"
     return "write [table] lines and key = value lines below them"
 
 

@@ -135,11 +135,16 @@ def _first_line(lines: Sequence[str], first: int, file: str) -> Header:
     if len(names) < 2 or (delimiter == BLANKS and not has_numbers):
         raise LogError(
             f"{file}, line {first + 1}: not a table: no comma, semicolon, tab or pipe stands in {line[:40]!r}."
-            " A log is CSV, GPX, IGC, NMEA, KML or GeoJSON"
+            f" A log is CSV, GPX, IGC, NMEA, KML or GeoJSON{_of_chart(line)}"
         )
     if has_numbers:
         return Header(-1, delimiter, tuple(str(place + 1) for place in range(len(names))))
     return Header(first, delimiter, tuple(names))
+
+
+def _of_chart(line: str) -> str:
+    """A question for whoever gives a procedure file in the place of a log: its lines are keys with values, and tables."""
+    return "; is this a procedure file?" if re.match(r"\s*(\[\[?\w+\]|[a-z_]+\s*=\s*\S)", line) else ""
 
 
 def units_below(line: str, header: Header) -> tuple[str, ...]:

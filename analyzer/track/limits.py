@@ -51,8 +51,8 @@ class Limits:
         """Raise `LogError` where a log has more cells than it may."""
         if count > self.max_values:
             raise LogError(
-                f"{file}: more than {self.max_values:,} values: cut the log down to the flight,"
-                " or allow more with --max-samples"
+                f"{file}: more than {self.max_values:,} values, {_VALUES_A_SAMPLE} for each sample allowed: cut the log down"
+                " to the flight, or allow more with --max-samples"
             )
 
     def too_many_bytes(self, file: str) -> LogError:

@@ -60,7 +60,7 @@ def _read(path: str | Path, file: str, limits: Limits) -> bytes:
     except IsADirectoryError as error:
         raise LogError(f"{file}: a folder, not a log: name one file") from error
     except OSError as error:
-        raise LogError(f"{file}: cannot be read: {error.strerror}: check the name and the permissions") from error
+        raise LogError(f"{file}: cannot be read: {error.strerror}; check the name and the permissions") from error
     except ValueError as error:  # a name with a NUL
         raise LogError(f"{file}: cannot be read: {error}: check the name") from error
 

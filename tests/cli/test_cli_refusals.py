@@ -40,8 +40,8 @@ MORE = {
     "empty log": Refusal(("debrief", "empty.csv", "-p", CHART), "empty.csv", "empty"),
     "folder for a procedure": Refusal(("debrief", LOG, "-p", "folder"), "folder", "give the path of a procedure file"),
     "junk for a procedure": Refusal(("debrief", LOG, "-p", "junk.toml"), "junk.toml", "save the file as UTF-8"),
-    "log for a procedure": Refusal(("debrief", LOG, "-p", LOG), CLEAN.name, "write [table] lines"),
-    "procedure for a log": Refusal(("debrief", CHART, "-p", CHART), PROCEDURE.name, "A log is CSV, GPX, IGC"),
+    "log for a procedure": Refusal(("debrief", LOG, "-p", LOG), CLEAN.name, "is this a log?"),
+    "procedure for a log": Refusal(("debrief", CHART, "-p", CHART), PROCEDURE.name, "is this a procedure file?"),
     "no altitude": Refusal(("debrief", "flat.csv", "-p", CHART), "flat.csv", "--no-altitude"),
     "inspect nothing": Refusal(("inspect", "none.csv"), "none.csv", "No such file"),
     "inspect junk": Refusal(("inspect", "junk.csv"), "junk.csv", "export the log as"),
@@ -138,7 +138,10 @@ def test_a_folder_that_may_not_be_written_is_named(here, tmp_path):
         (["debrief", "-p", CHART], "LOG"),
         (["debrief", LOG, "-p", CHART, "--nonsense"], "--nonsense"),
         (["nonsense"], "nonsense"),
-        (["procedure", "check", CHART, "--date", "2026-13-01"], "2026-13-01"),
+        (["debrief", LOG, "-p", CHART, "--nonsense"], "(see analyzer debrief --help)"),
+        (["standard", "show", "--nonsense"], "(see analyzer standard show --help)"),
+        (["procedure", "check", CHART, "--date", "2026-13-01"], "--date 2026-13-01: not a day like 2026-06-14"),
+        (["brief", CHART], "no speed given: add"),
     ],
 )
 def test_a_wrong_command_is_named(here, arguments, named):

@@ -155,7 +155,7 @@ def test_more_samples_than_allowed_are_refused(read: Reader, write: Callable[[Fl
 
 def test_a_wide_header_over_short_rows_is_refused_before_it_fills_memory(read: Reader) -> None:
     content = "time_utc,lat,lon,alt_ft," + ",".join(f"c{k}" for k in range(9000)) + "\n" + "2026-05-01T14:00:00Z,1,1,1\n" * 2000
-    with pytest.raises(LogError, match=r"more than 100,000 values: .*--max-samples"):
+    with pytest.raises(LogError, match=r"more than 100,000 values, 50 for each sample allowed: .*--max-samples"):
         read(content, ReadOptions(limits=Limits(max_samples=2000)))
 
 
