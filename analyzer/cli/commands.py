@@ -27,13 +27,12 @@ PROGRAM_HELP = (
 )
 # Each is a function of its name in a module of its name here; what it does is the first line of its description.
 COMMANDS = {
-    "debrief": "Report what was flown and whether it stayed within the chart; write a page with pictures.",
-    "brief": "Work out the numbers to fly: headings, times, leads, descents, and how far the reversal reaches.",
-    "compare": "Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind.",
-    "grade": "Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it resumes.",
-    "desk": "Open a page in the browser to drop logs on, draw charts and see debriefs; "
-    "served from this computer to this one alone.",
-    "inspect": "Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs.",
+    "debrief": "Report what was flown and whether it stayed within the chart. Writes a page with pictures.",
+    "brief": "Work out the numbers to fly: headings, times, leads, descents. Also how far the reversal reaches.",
+    "compare": "Lay attempts at one procedure side by side. Shows what changed, by how much, and how much of it was wind.",
+    "grade": "Grade a class: every log judged and marked alike. Writes a table, a page and files; run again, it resumes.",
+    "desk": "Open the desk in the browser: drop logs, draw charts, debrief. It is served from this computer to this one alone.",
+    "inspect": "Show how a log is understood: columns, units, gaps, repairs. Also its rate, span and altitudes.",
 }
 # Commands with commands of their own: in such a module, of that name and `_app`.
 GROUPS = {

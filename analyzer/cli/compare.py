@@ -65,7 +65,7 @@ def compare(
     air: AirOfTheDay,
     limits: LimitsOfLog,
 ) -> None:
-    """Lay attempts at one procedure side by side: what changed, by how much, and how much of it was wind."""
+    """Lay attempts at one procedure side by side. Shows what changed, by how much, and how much of it was wind."""
     from analyzer.cli.excuses import excuses_of_logs
     from analyzer.cli.terminal import patience, text_width
     from analyzer.gradebook.flown_logs import flown_by_log

@@ -92,7 +92,7 @@ def debrief(
     air: AirOfTheDay,
     limits: LimitsOfLog,
 ) -> None:
-    """Report what was flown and whether it stayed within the chart; write a page with pictures."""
+    """Report what was flown and whether it stayed within the chart. Writes a page with pictures."""
     from analyzer.checks.overall import overall
     from analyzer.cli.excuses import excuses_of_logs
     from analyzer.cli.output import destination
@@ -133,7 +133,7 @@ def debrief(
     if explain is not None:
         from analyzer.report.words.explain_text import explain_text
 
-        sys.stdout.write(explain_text(result, explain.replace("-", "_")))
+        sys.stdout.write(explain_text(result, "_".join(explain.lower().replace("-", " ").split())))
     elif json == "-":
         sys.stdout.buffer.write(json_text(result).encode())
     else:

@@ -28,9 +28,11 @@ def desk(
     shortcut: Annotated[
         bool, typer.Option("--shortcut", help="Put a shortcut that starts it on the desktop, and stop.")
     ] = False,
-    port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Port. Default: any that is free")] = 0,
+    port: Annotated[
+        int, typer.Option("--port", metavar="N", min=0, max=65535, show_default=False, help="Port. Default: any that is free")
+    ] = 0,
 ) -> None:
-    """Open a page in the browser to drop logs on, draw charts and see debriefs; served from this computer to this one alone."""
+    """Open the desk in the browser: drop logs, draw charts, debrief. It is served from this computer to this one alone."""
     place = folder if folder is not None else Path.home() / _FOLDER
     if shortcut:
         from analyzer.desk.shortcut import make_shortcut

@@ -80,13 +80,13 @@ def grade(
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler to work on, like tcp://host:8786.")
     ] = None,
     largest: Annotated[
-        float | None, typer.Option("--largest", metavar="MB", help="Logs larger than this are not read. Default: 33.5.")
+        float | None, typer.Option("--largest", metavar="MB", help="Logs larger than this are not read. Default: 33.5")
     ] = None,
     reading: Reading,
     air: AirOfTheDay,
     limits: _LimitsOfClass,
 ) -> None:
-    """Grade a class: every log judged and marked alike, as a table, a page and files. Run again, it resumes."""
+    """Grade a class: every log judged and marked alike. Writes a table, a page and files; run again, it resumes."""
     run = _Run(output)
     with ended_at_once(run.words, run.give_up):
         for name, value in _FOR_WORKERS.items():

@@ -27,7 +27,7 @@ def inspect(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Show how a log is understood: columns and units, rate, gaps, span, altitudes, repairs."""
+    """Show how a log is understood: columns, units, gaps, repairs. Also its rate, span and altitudes."""
     from analyzer.report.exports.write import check_new, write_new
     from analyzer.report.words.inspect_text import inspect_text
     from analyzer.track.log_format import log_format_text

@@ -37,7 +37,7 @@ def procedure_import(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Make procedure files of coded procedures, as authorities publish them; or list what there is."""
+    """Make procedure files of coded procedures, or list them. Authorities publish such files, of ARINC 424."""
     from analyzer.procedure.coded.file import read_coded
     from analyzer.procedure.coded.select import airport_of, approaches_with_reversals, choose
     from analyzer.procedure.write import procedure_toml
@@ -74,7 +74,7 @@ def procedure_import(
             sys.stdout.write(f"Check: {words}.\n")
         sys.stdout.write(
             f"Procedure: {output}\n"
-            f"Coded data, check against the chart; minimums are not coded. Then: analyzer procedure check {output}\n"
+            f"Coded data, check against the chart; minimums are not coded.\nNext: analyzer procedure check {output}\n"
         )
 
 

@@ -32,7 +32,7 @@ def procedure_new(
     coded: Coded = None,
     force: Force = False,
 ) -> None:
-    """Ask for the values of a chart one by one, and write the procedure file."""
+    """Ask for the values of a chart one by one. Writes the procedure file."""
     from analyzer.report.exports.write import check_new
 
     if fix is not None and coded is None:
@@ -71,6 +71,10 @@ def _write(file: Path, answers: dict[_Place, Any], *, force: bool) -> None:
     typer.echo(f"Procedure: {file}\nNext: analyzer debrief LOG --procedure {file}")
 
 
+def _answers(count: int) -> str:
+    return "answer" if count == 1 else f"{count} answers"
+
+
 def _kept_answers(path: Path) -> dict[str, str]:
     """What was typed before it was broken off, by ``table.key``; nothing where nothing is kept. Raises `ProcedureError`."""
     from analyzer.files import read_bounded
@@ -102,7 +106,7 @@ class _Interview:
 
         typer.echo(f"{_BACK} goes back a question.")
         if self._before:
-            typer.echo(f"Going on: {len(self._before)} answers of before.")
+            typer.echo(f"Going on from the {_answers(len(self._before))} that you gave before.")
         while (question := self._next()) is not None:
             self._ask(question)
         asked = {(one.table, one.key): one for one in questions(self.answers)}

@@ -22,7 +22,9 @@ def standard_list() -> None:
 
 
 @standard_app.command("show")
-def standard_show(standard: Annotated[str, typer.Argument(metavar="NAME|FILE", help="A standard.")]) -> None:
+def standard_show(
+    standard: Annotated[str, typer.Argument(metavar="NAME|FILE", help="A standard.")] = "faa-instrument",
+) -> None:
     """Show every limit of a standard with its source."""
     from analyzer.checks.standard import read_standard
     from analyzer.report.words.standard_text import standard_text

@@ -81,7 +81,7 @@ def test_glide_path_and_other_remarks(tables):
 def test_warnings_stand_before_the_last_line(tables):
     tables["reversal"]["within_nm"] = 20
     assert "\n\nWarning: [reversal] within_nm = 20 is outside the 5 to 15 NM" in text(tables)
-    assert text(tables).endswith("\n\nok\n")
+    assert text(tables).endswith("\n\nok, but see the warning above\n")
 
 
 @pytest.mark.parametrize("title", ["Wendle Island VOR 24", "Wendle " * 17])

@@ -195,6 +195,8 @@ def rule_text(number: Number) -> str:
 def _number_lines(number: Number, width: int) -> list[str]:
     explained = number.how if number.rule is None else f"{number.how}; rule of thumb {rule_text(number)}"
     first = f"  {number.name:<36}{number_text(number):>14}"
+    if len(first) > width:  # closer together, so that the unit stays with its number
+        first = f"  {number.name}  {number_text(number):>{max(0, width - len(number.name) - 4)}}"
     return [first, *wrapped(explained, "    ", width=width)]
 
 

@@ -45,7 +45,8 @@ OWN_NOTE = (
     "Missing where the simulation in the wind does not reproduce the flight."
 )
 STAR_NOTE = (
-    "* the best attempt that is not outside, for figures that should be as small as possible. Spread: one standard deviation. "
+    "* the best of the row, unless it is outside its own limit, where the standard asks for as little as can be. "
+    "Spread: one standard deviation. "
     "Change: last minus first; in brackets where it is within its error."
 )
 _SENTENCE_NAME = {

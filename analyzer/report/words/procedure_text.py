@@ -27,7 +27,7 @@ _CAUTION = "A training aid, never for navigation: the chart in force comes first
 
 
 def procedure_text(procedure: Procedure, charted: Charted) -> str:
-    """The procedure as it was understood, its warnings, and a last line ``ok``.
+    """The procedure as it was understood, its warnings, and a last line ``ok``, which names the warnings where there are any.
 
     `charted` is the same procedure resolved for a date; it gives the true courses and the variation.
     """
@@ -37,7 +37,9 @@ def procedure_text(procedure: Procedure, charted: Charted) -> str:
         lines += _units_kept(text, label.ljust(_LABEL_WIDTH), " " * _LABEL_WIDTH)
     for warning in charted.warnings:
         lines += ["", *_units_kept(warning, "Warning: ", "  ")]
-    return "\n".join([*lines, "", "ok", ""])
+    count = len(charted.warnings)
+    but = "" if not count else f", but see the {'warning' if count == 1 else f'{count} warnings'} above"
+    return "\n".join([*lines, "", f"ok{but}", ""])
 
 
 def _units_kept(text: str, first_indent: str, indent: str) -> list[str]:

@@ -298,8 +298,7 @@ def _compared_with(finding: Finding, charted: Charted) -> str:
     if _assigned(finding, charted):
         return f"assigned {value_text(finding.limit, finding.unit)}"
     word = _LIMIT_WORDS.get(finding.check, "limit" if finding.verdict == INSIDE else "for comparison")
-    loss = f", {finding.tolerance:.0f} {finding.unit} loss" if _loses(finding) else ""
-    return f"{word} {value_text(finding.limit, finding.unit)}{loss}"
+    return f"{word} {limit_text(finding)}"
 
 
 def _assigned(finding: Finding, charted: Charted) -> bool:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["nothing_found"]
 
 _LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
+_FAR_NM = 100.0  # from where tenths say nothing
 _MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 
 
@@ -31,8 +32,9 @@ def nothing_found(debrief: DebriefData) -> str:
     if lasts_s < _LEAST_LOG_S:
         return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
     if nearest > 3.0:
+        shown = f"{nearest:.1f}" if nearest < _FAR_NM else f"{nearest:,.0f}"
         return (
-            f"No approach found: the flight comes no closer to {fix} than {nearest:.1f} NM. Is it the right procedure?"
+            f"No approach found: the flight comes no closer to {fix} than {shown} NM. Is it the right procedure?"
             f"{_arcs(debrief)}"
         )
     return (
