@@ -46,8 +46,9 @@ def class_text(tally: Tally, index: Index, settings: Settings, roster: Roster | 
         if more:
             lines += wrapped(f"and {more:,} more {'row' if more == 1 else 'rows'}; the files list all of them", width=width)
         lines.append("")
-    for remark in remarks(tally, index, roster):
-        lines += wrapped(remark, width=width)
+    remarked = [line for remark in remarks(tally, index, roster) for line in wrapped(remark, width=width)]
+    if remarked:
+        lines += [*remarked, ""]
     return "\n".join([*lines, *wrapped(CAUTION, width=width)]) + "\n"
 
 
