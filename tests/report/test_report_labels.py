@@ -5,8 +5,11 @@ import itertools
 import matplotlib as mpl
 import pytest
 from drawn import inks, rendered, set_texts, texts
+from labelled import boxes
 
+from analyzer.report.pictures.layout import NARROW
 from analyzer.report.pictures.page_pictures import draw_pictures
+from analyzer.report.pictures.strips import strips
 from analyzer.report.pictures.subject import Subject
 
 KINDS = ("plan", "profile", "strips")
@@ -24,6 +27,15 @@ def test_words_lie_inside_the_picture(figures, sample, kind):
         box = text.get_window_extent(renderer)
         inside = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= drawn.bbox.width and box.y1 <= drawn.bbox.height
         assert inside, (text.get_text(), box.extents)
+
+
+def test_no_word_is_cut_off_on_a_phone(debriefs, sample):
+    """The strong wind's log ends 18 s after 15:55, whose label reaches beyond the end of the curves."""
+    debrief = debriefs[sample]
+    drawing = strips(Subject(debrief, debrief.approaches[0]), NARROW)
+    for text, box in boxes(drawing):
+        assert box[:, 0].min() >= 0.0, text
+        assert box[:, 0].max() <= drawing.width, text
 
 
 def test_no_word_lies_on_another(figures, sample, kind):

@@ -22,6 +22,7 @@ _TICK_PT, _EDGE_PT = 3.0, 0.7
 _BELOW_WORDS_PT = 13.0  # from the centre of the tick labels to the top of the words below them
 _STEPS = (1.0, 2.0, 5.0)
 _GAP_PT = 1.5  # of the lines between the laps of a hold
+_DIGIT = 0.64  # width of a digit, as a share of the size of type
 _LETTER = 0.66  # approximate width of a letter, as a share of the size of bold type
 
 
@@ -56,7 +57,10 @@ def edges(
     away = 1.8 * _TICK_PT
     marks += [Words(left, y, word, layout.normal, across="right", away=(-away, 0.0)) for y, word in y_ticks]
     if x_words:
-        marks += [Words(x, bottom, word, layout.normal, up="top", away=(0.0, -away)) for x, word in x_ticks]
+        for x, word in x_ticks:
+            room = (right - x) / frame.x_per_point + layout.right
+            inwards = min(0.0, room - 0.5 * _DIGIT * layout.normal * len(word))  # the last label stays within the picture
+            marks.append(Words(x, bottom, word, layout.normal, up="top", away=(inwards, -away)))
     return marks
 
 

@@ -108,9 +108,10 @@ def _distance(scene: Scene) -> Curve:
     def marks(frame: Frame) -> Iterator[Mark]:
         yield scene.line(values)
         if limit is not None and span is not None:
-            about = "the fix" if charted.procedure.reversal.within_from is None else "its centre"
+            about = " from the fix" if charted.procedure.reversal.within_from is None else " from its centre"
+            about = about if scene.layout.side_titles else ""  # on a phone it would lie on the curve
             yield straight((span[0], limit), (span[1], limit), WARN, 0.9, _LIMIT_DASH)
-            yield _words_over(frame, scene, span, limit, f"limit {limit:g} NM from {about}")
+            yield _words_over(frame, scene, span, limit, f"limit {limit:g} NM{about}")
         if farthest is not None:
             yield Marker(farthest.time_s, farthest.distance_m / NM, "circle", 5.0, edge=1.3)
 
