@@ -187,8 +187,9 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
     remarks = {"reversal.kind": f"measured: flown as {reversal.flown}", "reversal.inbound_course_deg": "measured, magnetic"}
     variation = motion.charted.variation
     if variation.date is not None:
-        east = f"{variation.east_rad / DEG:+.1f} east by {variation.model}"
-        remarks["reversal.inbound_course_deg"] += f"; --variation assumed: {east}"
+        east_deg = variation.east_rad / DEG
+        assumed = f"{abs(east_deg):.1f}° {'east' if east_deg >= 0.0 else 'west'} by {variation.model}"
+        remarks["reversal.inbound_course_deg"] += f"; --variation assumed: {assumed}"
     remarks |= dict.fromkeys(("reversal.side", "reversal.turn"), "measured")
     if kind == "procedure-turn":
         table |= {"side": _WORD[reversal.side or 1], "outbound_course_deg": (inbound + 180.0) % 360.0, "within_nm": LIMIT_NM}

@@ -81,6 +81,8 @@ def answered(question: Question, text: str) -> Any:
             value = adapter.validate_python(attempt)
         except ValidationError:
             continue
+        if isinstance(attempt, bool) and not isinstance(value, bool):
+            continue  # yes is no number, though it would pass for 1
         if not isinstance(value, float) or math.isfinite(value):
             return value
     raise ProcedureError(f"{said or 'nothing given'}: not understood; accepted: {accepted_text(table, question.key)}")

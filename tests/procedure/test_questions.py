@@ -205,6 +205,8 @@ def test_numbers_as_charts_print_them(key, said, value):
         ("longitude_deg", "48 21 south"),
         ("variation_deg_east", "8N"),
         ("elevation_ft", "210 NM"),
+        ("elevation_ft", "yes"),
+        ("variation_deg_east", "y"),
     ],
 )
 def test_numbers_that_are_none_are_not_guessed(key, said):
