@@ -43,6 +43,7 @@ def procedure_import(
     from analyzer.procedure.write import procedure_toml
     from analyzer.report.exports.write import write_new
     from analyzer.report.words.coded_text import airport_text, airports_text
+    from analyzer.report.words.layout import wrapped
 
     if approach is None and (route is not None or output is not None):
         raise ProcedureError(f"{'--from' if route is not None else '-o'} is of one approach: name its airport and the approach")
@@ -71,7 +72,7 @@ def procedure_import(
             return
         write_new(output, text.encode(), force=force, inputs=[file])
         for words in chosen.made.odd:
-            sys.stdout.write(f"Check: {words}.\n")
+            sys.stdout.write("\n".join([*wrapped(f"Check: {words}.", hanging="  "), ""]))
         sys.stdout.write(
             f"Procedure: {output}\n"
             f"Coded data, check against the chart; minimums are not coded.\nNext: analyzer procedure check {output}\n"

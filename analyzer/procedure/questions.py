@@ -60,7 +60,7 @@ QUESTIONS = (
     Question("fix", "latitude_deg", "Latitude of the fix, like N44 06.5 or 44.10833, south negative"),
     Question("fix", "longitude_deg", "Longitude of the fix, like W029 18.0 or -29.3, west negative"),
     Question("fix", "elevation_ft", "Elevation of the fix, ft", needed=False),
-    Question("fix", "variation_deg_east", "Variation of the station, like 8W or -8; else of a magnetic model",
+    Question("fix", "variation_deg_east", "Variation of the station, like 8W or -8 (left out: by a magnetic model)",
              needed=False),
     Question("reversal", "kind", "Kind of reversal"),
     Question("reversal", "inbound_course_deg", "Inbound course, magnetic"),

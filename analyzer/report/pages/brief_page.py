@@ -30,6 +30,7 @@ from analyzer.report.words.brief_text import (
     number_text,
     part_headings,
     part_rows,
+    pattern_words,
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
@@ -60,7 +61,7 @@ def brief_content(brief: Brief, layouts: Sequence[Layout] = (WIDE, NARROW)) -> d
     ]
     return {
         "title": brief.charted.procedure.title,
-        "shape": brief.plan.pattern.shape,
+        "shape": pattern_words(brief.plan.pattern.shape),
         "conditions": conditions_sentence(brief),
         "minimum": minimum_sentence(brief.charted),
         "chances": chances_sentence(brief),

@@ -33,6 +33,7 @@ from analyzer.report.words.brief_text import (
     number_text,
     part_headings,
     part_rows,
+    pattern_words,
     rule_text,
 )
 from analyzer.report.words.caution import CAUTION
@@ -69,7 +70,7 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
     fix = clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
     return {
         "title": short_words(brief.charted.procedure.title, _LONGEST_TITLE),
-        "shape": _shape(brief.plan.pattern.shape),
+        "shape": pattern_words(brief.plan.pattern.shape),
         "scale": round(scale, 4),
         "margin_mm": _MARGIN_MM,
         "conditions": conditions_sentence(brief),
@@ -104,11 +105,6 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
         "caution": CAUTION,
         "behind": _behind(brief),
     }
-
-
-def _shape(name: str) -> str:
-    """A shape in words: ``hold, direct entry``, ``base turn``."""
-    return f"hold, {name.removeprefix('hold-')} entry" if name.startswith("hold-") else name.replace("-", " ")
 
 
 def _step(step: Step) -> dict[str, Any]:

@@ -42,6 +42,7 @@ __all__ = [
     "number_text",
     "part_headings",
     "part_rows",
+    "pattern_words",
     "rule_text",
 ]
 
@@ -58,7 +59,7 @@ def brief_text(brief: Brief, width: int = WIDTH) -> str:
 
 def _lines(brief: Brief, width: int) -> list[str]:
     wrap = partial(wrapped, width=width)
-    title = f"{brief.charted.procedure.title} | {brief.plan.pattern.shape} | brief"
+    title = f"{brief.charted.procedure.title} | {pattern_words(brief.plan.pattern.shape)} | brief"
     lines = [*wrap(title), ""]
     lines += [*wrap(conditions_sentence(brief)), ""]
     minimum = minimum_sentence(brief.charted)
@@ -162,6 +163,11 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             f"{part.descent_mps / FPM:.0f}" if known and part.descent_mps > 1.0 * FPM else "",
             f"{part.end_distance_m / NM:.1f}",
         )
+
+
+def pattern_words(name: str) -> str:
+    """A shape in words: ``hold, direct entry``, ``base turn``."""
+    return f"hold, {name.removeprefix('hold-')} entry" if name.startswith("hold-") else name.replace("-", " ")
 
 
 def number_text(number: Number) -> str:
