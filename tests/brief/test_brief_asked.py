@@ -113,7 +113,7 @@ def test_what_is_no_outbound_leg(text):
         ({"bank_deg": float("nan")}, "--bank", "from 3 to 45"),
         ({"shape": "figure-eight"}, "--shape figure-eight", "45/180, 80/260, racetrack or teardrop"),
         ({"speeds": ["100"], "true_speeds": ["110"]}, "--true-speed", "not both"),
-        ({"speeds": [], "true_speeds": []}, "--speed KT", "--true-speed"),
+        ({"speeds": [], "true_speeds": []}, "--speed 110", "--true-speed"),
         ({"keep_nm": 9.0}, "--keep", "fly slower"),
     ],
 )

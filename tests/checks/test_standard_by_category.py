@@ -118,7 +118,7 @@ def test_a_minimum_may_be_lowered_by_category(written):
 
 def test_the_explanation_shows_the_category_s_value(written):
     own = read_standard(written("[turn_bank]\nby_category = { B = 20 }\n"))
-    for category, limit, words in (("A", "30 deg", False), ("B", "20 deg", True)):
+    for category, limit, words in (("A", "30°", False), ("B", "20°", True)):
         text = " ".join(explain_text(flown(own, category), "turn_bank").split())
         assert f"turn bank {limit}: " in text
         assert ("(category B)" in text) == words
