@@ -206,12 +206,12 @@ def _series(number: int, pairs: Sequence[tuple[_Flown, KeptAttempt]]) -> SeriesS
         return SeriesSeen(title, settled, 1, ("One attempt: there is nothing to compare it with yet.",), (), ())
     rows = kept_rows(attempts)
     small = [row for row in rows if row.claimed and not _noticed(row)]
-    told = [sentence for sentence in row_sentences(rows, len(attempts)) if sentence not in map(trend_sentence, small)]
+    sentences = [sentence for sentence in row_sentences(rows, len(attempts)) if sentence not in map(trend_sentence, small)]
     figures = [
         FigureSeen(picture.svg, picture.caption, picture.alt, picture.limited)
         for picture in progress_pictures(rows, attempts, f"s{number}-")
     ]
-    return SeriesSeen(title, settled, len(attempts), tuple(told), tuple(map(trend_sentence, small)), tuple(figures))
+    return SeriesSeen(title, settled, len(attempts), tuple(sentences), tuple(map(trend_sentence, small)), tuple(figures))
 
 
 def _noticed(row: Row) -> bool:
