@@ -85,7 +85,13 @@ def outcomes(tmp_path_factory):
     [
         ("gigabyte.csv", "1,048.6 MB, more than the 33.5544 MB that --largest allows"),
         ("bomb.csv.gz", "larger than 64 MiB unpacked: cut the log down to the flight, or allow more with --max-bytes"),
-        ("lines.csv.gz", "more than 20,000,000 values, 50 for each sample allowed: cut the log down to the flight, or allow more with --max-samples"),
+        (
+            "lines.csv.gz",
+            (
+                "more than 20,000,000 values, 50 for each sample allowed: cut the log down to the flight, "
+                "or allow more with --max-samples"
+            ),
+        ),
         ("samples.csv.gz", "larger than 64 MiB unpacked: cut the log down to the flight, or allow more with --max-bytes"),
         ("points.gpx.gz", "more than 400,000 samples: cut the log down to the flight, or allow more with --max-samples"),
         ("years.csv", "lasts more than 400,000 s: cut the log down to the flight, or allow more with --max-samples"),
