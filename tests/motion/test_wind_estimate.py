@@ -285,3 +285,20 @@ def test_an_airspeed_that_no_such_aircraft_flies_is_refused_where_the_ground_spe
     assert "category A" in too_fast(ground, np.full(5, 230.0 * KT), "A")
     assert too_fast(ground, np.full(5, 230.0 * KT), "D") == ""
     assert too_fast(np.full(5, 230.0 * KT), np.full(5, 240.0 * KT), "A") == ""  # flown too fast, whatever the wind
+
+
+@pytest.mark.parametrize(("seed", "noise_mps"), [(4, 0.8), (1, 0.8), (2, 0.25)])
+def test_air_that_moves_along_with_the_aircraft_is_that_much_more_wind(seed, noise_mps):
+    """Only what has settled is the same whichever wind the search began at; the flight slows from 140 to 90 kt in its turns."""
+    turns = (np.linspace(0.0, -210.0, 15)[1:], np.linspace(-210.0, -30.0, 13)[1:])  # at 3° a second
+    headings = np.concatenate([np.zeros(16), turns[0], np.full(33, -210.0), turns[1], np.full(16, -30.0)])
+    slowing = (np.linspace(140.0, 120.0, 14), np.linspace(120.0, 90.0, 12))
+    speeds = np.concatenate([np.full(16, 140.0), slowing[0], np.full(33, 120.0), slowing[1], np.full(16, 90.0)])
+    flown = np.array([vector(speed * KT, heading) for speed, heading in zip(speeds, headings, strict=True)])
+    flown += np.random.default_rng(seed).normal(0.0, noise_mps, flown.shape) - vector(25.0 * KT, 240.0)
+    time_s, moved = 5.0 * np.arange(float(len(flown))), np.array([2.0, -1.0])
+    still, along = estimated(time_s, flown), estimated(time_s, flown + moved)
+    assert still is not None
+    assert along is not None
+    assert along.to_north_mps - still.to_north_mps == pytest.approx(moved[0], abs=0.25)
+    assert along.to_east_mps - still.to_east_mps == pytest.approx(moved[1], abs=0.25)
