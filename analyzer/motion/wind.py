@@ -80,7 +80,6 @@ class WindEstimate:
     heading_rad: FloatArray  # of the velocity through the air, unwrapped
     height_m: FloatArray  # NaN where unknown
     fits: tuple[Fit, ...]
-    gust_mps: float  # standard deviation of the airspeed due to gusts
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
     checked: bool  # whether the turns confirm what was logged
 
@@ -146,7 +145,7 @@ class WindEstimate:
     def _airspeed_sd(self, node: int) -> float:
         airspeed = np.zeros((1, UNKNOWNS, 1))
         airspeed[0, [DEPARTURE, MEANT], 0] = 1.0
-        return math.hypot(math.sqrt(self._variance(node, airspeed)), self.gust_mps)
+        return math.sqrt(self._variance(node, airspeed))
 
     def _component_sd(self, first: int, share: FloatArray) -> float:
         """Standard deviation of each component of the wind, as a mean over nodes from the first on with these shares."""

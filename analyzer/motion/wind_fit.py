@@ -7,11 +7,12 @@ In still air the tip of the velocity vector runs round a circle about zero as th
 
 at every instant. The unknowns are estimated together, at nodes some seconds apart, as a state seen through this equation (a
 Gauss-Newton solution of one banded system): the two components of the wind, the airspeed that the pilot means to fly and its
-acceleration, and what the airspeed departs from that (`wind_prior`). An aircraft that slows down while it turns looks like one
-in a wind. So two models are fitted: one whose airspeed is held but for a few sudden changes, and one whose accelerations are
-estimated with the rest, starting from a wide prior, so that they stay where the other turns and legs do not contradict them.
-Both are weighted by their probability given the data, and their difference counts as an error too. Errors grow away from
-turns.
+acceleration, and what the airspeed departs from that (`wind_prior`). The pilot means to hold what the instrument indicates
+(`held_airspeed`): the true airspeed falls in a descent, and would else be taken for wind. An aircraft that slows down while it
+turns looks like one in a wind. So two models are fitted: one whose airspeed is held but for a few sudden changes, and one whose
+accelerations are estimated with the rest, starting from a wide prior, so that they stay where the other turns and legs do not
+contradict them. Both are weighted by their probability given the data, and their difference counts as an error too. Errors grow
+away from turns.
 
 References
 ----------
@@ -29,6 +30,7 @@ from typing import TypeAlias
 import numpy as np
 
 from analyzer.frozen import dataclass
+from analyzer.motion.airspeed import held_airspeed
 from analyzer.motion.lapack import dpbtrf, dpbtrs
 from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
@@ -53,10 +55,9 @@ BRIDGED_SD = 10.0  # m/s: of what the curve bridges a hole with, in which a turn
 THROWN_SD = 1e4  # m/s: of the curve where positions jump, which says nothing
 _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through the air: compass, sideslip
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
-_GUSTS = 0.4  # of the departures of the airspeed are gusts, which change the ground speed and not the airspeed
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
-_FOUND_TOO = 1.1  # scale of the errors where accelerations were found along with the rest, which are then taken as known
+_FOUND_TOO = 1.05  # scale of the errors where accelerations were found along with the rest, which are then taken as known
 _TEMPER = 3.0  # the probabilities of the two fits are known no better than to this factor in their exponent
 _NEGLIGIBLE = 0.02  # odds
 _MOST_STEPS = 30  # few flights take more than a dozen; those that are cut short were up to 25 kt off
@@ -83,10 +84,10 @@ class Recorded:
         """Whether both are there, which determines the wind without a turn."""
         return self.heading_rad is not None and self.true_airspeed_mps is not None
 
-    def equations(self, velocity: FloatArray, speed: FloatArray, typical: float) -> Iterator[_Equation]:
+    def equations(self, velocity: FloatArray, speed: FloatArray, held: FloatArray) -> Iterator[_Equation]:
         """Their equations for the unknowns, with an infinite standard deviation where not logged.
 
-        The airspeed meant counts from a typical one.
+        The airspeed meant counts from that of one who holds the indicated airspeed.
         """
         if self.heading_rad is not None:
             # no motion through the air across the heading, but for compass and sideslip
@@ -97,7 +98,7 @@ class Recorded:
             yield {NORTH: north, EAST: east}, north * velocity[0] + east * velocity[1], sd
         if self.true_airspeed_mps is not None:
             known = np.isfinite(self.true_airspeed_mps)
-            logged = np.where(known, self.true_airspeed_mps - typical, 0.0)
+            logged = np.where(known, self.true_airspeed_mps - held, 0.0)
             yield {DEPARTURE: 1.0, MEANT: 1.0}, logged, np.where(known, _LOGGED_AIRSPEED_SD, np.inf)
 
 
@@ -108,12 +109,12 @@ NOTHING_RECORDED = Recorded()
 class _Seen:
     """What is seen at the nodes: velocity as rows, north and east, its standard deviation, and what was recorded.
 
-    The airspeed meant counts from a typical one.
+    The airspeed meant counts from `held`, the true airspeed of one who holds the indicated airspeed.
     """
 
     velocity: FloatArray
     sd: FloatArray
-    typical: float
+    held: FloatArray
     recorded: Recorded
 
     def equations(self, wind: FloatArray) -> Iterator[_Equation]:
@@ -121,9 +122,9 @@ class _Seen:
         through_air = self.velocity - wind
         speed = np.maximum(np.hypot(*through_air), 1e-3)
         north, east = through_air / speed
-        value = speed + north * wind[0] + east * wind[1] - self.typical
+        value = speed + north * wind[0] + east * wind[1] - self.held
         yield {NORTH: north, EAST: east, DEPARTURE: 1.0, MEANT: 1.0}, value, self.sd
-        yield from self.recorded.equations(self.velocity, speed, self.typical)
+        yield from self.recorded.equations(self.velocity, speed, self.held)
 
 
 @dataclass(frozen=True, eq=False)
@@ -227,9 +228,10 @@ def estimate_wind(
         return None
     step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
     departs = departure_sd(step, velocity)
-    prior = Prior.over(step, height_m, departs)
+    speed = np.hypot(*velocity)
+    prior = Prior.over(step, speed, height_m, departs)
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
-    seen = _Seen(velocity, sd, median(np.hypot(*velocity)), recorded)
+    seen = _Seen(velocity, sd, held_airspeed(median(speed), height_m), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)
     changed = 1.0 / (1.0 + math.exp(min(max((held.evidence - changing.evidence) / _TEMPER, -50.0), 50.0)))
     fits = tuple(
@@ -247,11 +249,10 @@ def estimate_wind(
         time_s=time_s,
         to_north_mps=wind[NORTH].copy(),
         to_east_mps=wind[EAST].copy(),
-        true_airspeed_mps=unknown[DEPARTURE] + unknown[MEANT] + seen.typical,
+        true_airspeed_mps=unknown[DEPARTURE] + unknown[MEANT] + seen.held,
         heading_rad=heading,
         height_m=height_m,
         fits=fits,
-        gust_mps=0.0 if recorded.complete else _GUSTS * departs,
         from_recorded=recorded.complete,
         checked=recorded.checked,
     )

@@ -72,7 +72,7 @@ def test_a_magnetic_heading_taken_for_a_true_one_is_refused(off_deg):
 
 def test_a_magnetic_heading_is_refused_where_the_wind_is_poorly_known_too():
     """A variation of 18° makes a wind of a third of the airspeed, which a flight that slows down in turns does not exclude."""
-    log = Log(noise_m=5.0)
+    log = Log(noise_m=20.0)
     slow = fly_approach(Pattern(speed_kt=70.0, reversal_kt=50.0, wind=(220.0, 15.0), roll_deg_s=5.0, intercept=True)).flown
     heading = column(slow, slow.heading_deg, math.pi / 180.0, log)
     assert "recorded heading used, but could not be checked" in said(motion_of(slow, log, heading_rad=heading))
