@@ -50,9 +50,9 @@ _WIND_SD, _WIND_SD_PER_M = 10.0, 0.7e-3  # of a component in the long run at sea
 _WIND_LENGTH_M = 2e6
 _PASSES_MPS = 10.0  # where the aircraft stands, the air goes past it
 _WIND_PER_M = 4e-3  # variance of a component by height [m/s²]: 2 m/s in 1,000 m, as that aircraft's climb has it
-# m²/s³: of the airspeed meant, apart from its acceleration: 0.8 m/s in ten minutes. What is held stays: in recorded cruise the
+# m²/s³: of the airspeed meant, apart from its acceleration: 1.1 m/s in ten minutes. What is held stays: in recorded cruise the
 # airspeed differs no more after ten minutes than after two.
-_MEANT_PER_S = 1e-3
+_MEANT_PER_S = 2e-3
 _MEANT_SD = 60.0  # m/s: of the airspeed meant about the typical ground speed
 _DEPARTURE_S = 20.0  # s: how long the airspeed departs from the one meant
 _LEAST_DEPARTURE = 0.2  # m/s
