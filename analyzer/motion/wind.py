@@ -47,12 +47,11 @@ class Wind:
 class Fit:
     """One explanation of the flight: the unknowns of all nodes, shape (5, n), and the Cholesky factor that gives their errors.
 
-    `scale` is the scale of the errors, and `odds` the probability that this fit is right.
+    `odds` is the probability that this fit is right.
     """
 
     unknown: FloatArray
     factor: FloatArray
-    scale: float
     odds: float
 
     def of(self, first: int, sums: FloatArray) -> FloatArray:
@@ -66,7 +65,7 @@ class Fit:
         right = np.zeros((part.shape[1], sums.shape[2]), order="F")
         right[: len(sums) * UNKNOWNS] = sums.reshape(-1, sums.shape[2])
         # s A⁻¹ s is the square of L⁻¹s, which is zero before the first node
-        return self.scale**2 * float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
+        return float(np.sum(dtbtrs(part, right, uplo="L", overwrite_b=1)[0] ** 2))
 
 
 @dataclass(frozen=True, eq=False)

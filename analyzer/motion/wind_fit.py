@@ -57,7 +57,6 @@ _HEADING_SD_RAD = 2.0 * DEG  # of a logged heading against the motion through th
 _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
-_FOUND_TOO = 1.05  # scale of the errors where accelerations were found along with the rest, which are then taken as known
 _TEMPER = 3.0  # the probabilities of the two fits are known no better than to this factor in their exponent
 _NEGLIGIBLE = 0.02  # odds
 _MOST_STEPS = 30  # few flights take more than a dozen; those that are cut short were up to 25 kt off
@@ -229,15 +228,13 @@ def estimate_wind(
     step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
     departs = departure_sd(step, velocity)
     speed = np.hypot(*velocity)
-    prior = Prior.over(step, speed, height_m, departs)
+    prior = Prior.over(step, height_m, departs)
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, held_airspeed(median(speed), height_m), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)
     changed = 1.0 / (1.0 + math.exp(min(max((held.evidence - changing.evidence) / _TEMPER, -50.0), 50.0)))
     fits = tuple(
-        Fit(fit.unknown, fit.factor, scale, odds)
-        for fit, scale, odds in ((held, 1.0, 1.0 - changed), (changing, _FOUND_TOO, changed))
-        if odds > _NEGLIGIBLE
+        Fit(fit.unknown, fit.factor, odds) for fit, odds in ((held, 1.0 - changed), (changing, changed)) if odds > _NEGLIGIBLE
     )
     unknown: FloatArray = np.average([fit.unknown for fit in fits], axis=0, weights=[fit.odds for fit in fits])
     wind = unknown[:2]

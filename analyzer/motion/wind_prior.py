@@ -1,14 +1,13 @@
 """What is known beforehand of the wind and the airspeed along a flight, as information at the nodes of its estimate.
 
-The wind changes with the distance flown, for an aircraft meets more changes in ten minutes than those would bring to one place,
-and with height. The airspeed is one that the pilot means to fly, which changes by an acceleration that comes and goes, and what
-it departs from that by gusts and inattention. How strong the accelerations were is not known beforehand: where the flight shows
-one, more are to be expected around it (`expected_acceleration`).
+The wind changes slowly with time and with height. The airspeed is one that the pilot means to fly, which changes by an
+acceleration that comes and goes, and what it departs from that by gusts and inattention. How strong the accelerations were is
+not known beforehand: where the flight shows one, more are to be expected around it (`expected_acceleration`).
 
 The strengths are stated here, not fitted to each flight: how probable a flight is tells the strength of its gusts, not how far
 the wind has drifted, which looks like a change of airspeed. They were chosen so that errors of wind and airspeed are what they
-are stated to be on simulated flights that speed up, slow down, climb and descend while they turn, and on flights through wind
-that was recorded; the benchmark of accuracy measures it.
+are stated to be on simulated flights that speed up, slow down, climb and descend while they turn, and on a flight whose wind
+was recorded; the benchmark of accuracy measures it.
 """
 
 from __future__ import annotations
@@ -45,11 +44,8 @@ UNKNOWNS = 5
 BAND = 7  # entries of a column of the lower band: an acceleration reaches the airspeed meant at the next node
 
 _WIND_SD, _WIND_SD_PER_M = 10.0, 0.7e-3  # of a component in the long run at sea level [m/s], and by height: 18 m/s at 12 km
-# How far apart winds have little to do with each other: they differ by 2 m/s over 33 km, ten minutes of a light aircraft, and
-# by 6 m/s over 100 km at 12 km, as a research aircraft records there.
-_WIND_LENGTH_M = 2e6
-_PASSES_MPS = 10.0  # where the aircraft stands, the air goes past it
-_WIND_PER_M = 4e-3  # variance of a component by height [m/s²]: 2 m/s in 1,000 m, as that aircraft's climb has it
+# Variance of a component by time [m²/s³] and by height [m/s²]: 2 m/s in ten minutes, or 500 m.
+_WIND_PER_S, _WIND_PER_M = 6e-3, 8e-3
 # m²/s³: of the airspeed meant, apart from its acceleration: 1.1 m/s in ten minutes. What is held stays: in recorded cruise the
 # airspeed differs no more after ten minutes than after two.
 _MEANT_PER_S = 2e-3
@@ -80,13 +76,12 @@ class Prior:
     log_information: float
 
     @classmethod
-    def over(cls, step_s: FloatArray, speed_mps: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
-        """The prior of nodes with these steps between them, and at these speeds and heights, NaN where unknown."""
+    def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
+        """The prior of nodes with these steps between them and at these heights, NaN where unknown."""
         band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), 0.0
         height = np.where(np.isfinite(height_m), height_m, 0.0)
         sd = _WIND_SD + _WIND_SD_PER_M * np.clip(height, 0.0, 12_000.0)
-        flown = step_s * np.maximum(0.5 * (speed_mps[:-1] + speed_mps[1:]), _PASSES_MPS)
-        variance = 2.0 * sd[1:] ** 2 / _WIND_LENGTH_M * flown + _WIND_PER_M * np.abs(np.diff(height))
+        variance = _WIND_PER_S * step_s + _WIND_PER_M * np.abs(np.diff(height))
         kept = np.exp(-variance / (2.0 * sd[1:] ** 2))
         for component in (NORTH, EAST):
             logarithms += _chain(band, component, 1.0 / sd[0] ** 2, 1.0 / variance, kept)

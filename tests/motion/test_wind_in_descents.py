@@ -1,4 +1,4 @@
-"""Wind and airspeed where a pilot holds the indicated airspeed in descents, and where an aircraft flies far in a short time."""
+"""Wind and airspeed where a pilot holds the indicated airspeed in a descent."""
 
 import math
 
@@ -58,21 +58,3 @@ def test_a_descent_at_one_indicated_airspeed_is_no_wind():
         assert estimate is not None
         too_fast_kt.append(float(np.mean((estimate.true_airspeed_mps - airspeed)[-12:])) / KT)
     assert abs(np.mean(too_fast_kt)) < 3.0 * np.std(too_fast_kt) / math.sqrt(len(too_fast_kt))
-
-
-def test_an_aircraft_that_flies_far_meets_more_wind():
-    """At 450 kt and 12 km the wind differs by 6 m/s after ten minutes, as recorded there; errors are no more than is stated."""
-    rng = np.random.default_rng(12)
-    turn = np.arange(0.0, 180.1, 5.0)  # 1° a second
-    headings = np.radians(np.concatenate([np.zeros(100), turn, np.full(100, 180.0)]))
-    time_s, scores = 5.0 * np.arange(float(len(headings))), []
-    for _ in range(40):
-        steps = rng.normal(0.0, 6.0 / math.sqrt(120.0), (len(time_s), 2))
-        wind = rng.normal(0.0, 15.0, 2) + np.cumsum(steps, axis=0)
-        airspeed = 450.0 * KT + wandering(rng, len(time_s), 1.5)
-        velocity = airspeed[:, None] * np.column_stack([np.cos(headings), np.sin(headings)]) + wind
-        estimate = estimate_wind(time_s, velocity + rng.normal(0.0, 0.2, velocity.shape), np.full(len(time_s), 12_000.0))
-        assert estimate is not None
-        scores.append(np.abs(estimate.true_airspeed_mps - airspeed) / estimate.airspeed_sds(time_s))
-    assert np.mean(np.concatenate(scores) < 1.0) >= 0.6
-    assert np.mean(np.concatenate(scores) < 2.0) >= 0.9
