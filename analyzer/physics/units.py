@@ -42,7 +42,9 @@ def wrap(angle_rad: FloatArray | float) -> FloatArray:
     >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
     -10°
     """
-    return wrap_positive(np.add(angle_rad, math.pi)) - math.pi
+    wrapped = wrap_positive(np.add(angle_rad, math.pi))
+    wrapped -= math.pi
+    return wrapped
 
 
 def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
@@ -50,11 +52,14 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     if isinstance(angle_rad, float):
         wrapped = float(angle_rad) % math.tau
         return np.asarray(0.0 if wrapped == math.tau else wrapped)
-    turns = np.floor(np.divide(angle_rad, math.tau))
-    positive: FloatArray = np.asarray(angle_rad - math.tau * turns)
+    turns = np.asarray(np.divide(angle_rad, math.tau))
+    np.floor(turns, out=turns)
+    turns *= math.tau
+    positive: FloatArray = np.subtract(angle_rad, turns, out=turns)
     # close to a full turn the quotient rounds to the next one, and the remainder of a tiny negative angle to a full turn
-    positive[positive < 0.0] += math.tau
-    positive[positive == math.tau] = 0.0
+    if positive.size and (np.minimum.reduce(positive, axis=None) < 0.0 or np.maximum.reduce(positive, axis=None) >= math.tau):
+        positive[positive < 0.0] += math.tau
+        positive[positive == math.tau] = 0.0
     return positive
 
 
