@@ -213,3 +213,11 @@ def test_another_standard_s_limit_and_source_are_told(debriefs):
     assert packed("average bank 25°:") in text  # ICAO Doc 8168 Vol II I-4-3-7 f
     assert packed("Source: ICAO Doc 8168 Vol II") in text
     assert packed("Standard icao-ops.") in text
+
+
+@pytest.mark.parametrize("sample", SAMPLE_NAMES)
+def test_its_further_numbers_are_written_as_pilots_write_them(explained, sample):
+    """Not by the names that they have in the JSON export, which are made for programs."""
+    texts = [explained[sample, check] for check in CHECKS]
+    assert not re.findall(r"\b[a-z]+_[a-z_]+\b", "\n".join(texts))
+    assert any(re.search(r"^ +mean: \d+\.?\d*°$", text, re.MULTILINE) for text in texts)
