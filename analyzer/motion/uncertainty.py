@@ -19,6 +19,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.frozen import dataclass
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
@@ -153,6 +154,6 @@ def height_noise_sd(motion: Motion) -> float:
     steps = np.diff(logged)
     steps = steps[steps > _LEAST_STEP_M]
     rounding = float(steps.min()) / math.sqrt(12.0) if len(steps) else 0.0
-    scatter = float(np.median(height.curve.sd(motion.states.time_s)))
+    scatter = median(height.curve.sd(motion.states.time_s))
     wander = math.sqrt(height.noise.walk_density * _ALTITUDE_LASTS_S / 2.0)
     return math.hypot(scatter, wander, rounding)
