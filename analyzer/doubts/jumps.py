@@ -12,7 +12,7 @@ from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, KT, NM, FloatArray, wrap
 
 __all__ = ["jumps"]
@@ -81,7 +81,7 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
     usual_m = _USUAL * median(off_m)
     allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual) + usual_m
-    even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
+    even = quantile(np.abs(took - usual), 0.9) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
     away = np.hypot(*step) - _FASTER * fastest * took

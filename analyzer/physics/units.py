@@ -42,9 +42,16 @@ def wrap(angle_rad: FloatArray | float) -> FloatArray:
     >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
     -10°
     """
-    wrapped = wrap_positive(np.add(angle_rad, math.pi))
-    wrapped -= math.pi
-    return wrapped
+    if isinstance(angle_rad, float):
+        one = (float(angle_rad) + math.pi) % math.tau - math.pi
+        return np.asarray(one if one < math.pi else -math.pi)
+    turns = np.asarray(np.divide(angle_rad, math.tau))
+    np.rint(turns, out=turns)
+    turns *= math.tau
+    wrapped: FloatArray = np.subtract(angle_rad, turns, out=turns)
+    # of half a turn the quotient may round to either whole one
+    wrapped[wrapped >= math.pi] = -math.pi
+    return np.maximum(wrapped, -math.pi, out=wrapped)
 
 
 def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
@@ -69,16 +76,11 @@ def unwrapped(angle_rad: FloatArray) -> FloatArray:
     >>> print(np.round(unwrapped(np.array([350.0, 10.0]) * DEG) / DEG))
     [350. 370.]
     """
-    steps = angle_rad[1:] - angle_rad[:-1]
-    far = np.abs(steps) >= math.pi
-    if not far.any():
-        return angle_rad
-    jumps = steps[far]
-    short = wrap(jumps)
-    short[(short == -math.pi) & (jumps > 0.0)] = math.pi
-    turns = np.zeros(len(angle_rad))
-    turns[1:][far] = short - jumps
-    whole: FloatArray = angle_rad + turns.cumsum()
+    # a step of exactly half a turn is left as it is, whichever way, and so is one from or to what is not known
+    turns = np.rint((angle_rad[1:] - angle_rad[:-1]) / -math.tau)
+    turns[np.isnan(turns)] = 0.0
+    whole = angle_rad.copy()
+    whole[1:] += math.tau * turns.cumsum()
     return whole
 
 

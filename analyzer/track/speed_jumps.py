@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import KT, FloatArray
 
 __all__ = ["WINDOW_STEPS", "a_second_apart", "speed_jumps"]
@@ -79,4 +79,4 @@ def _scatter(speed: FloatArray) -> float:
     change = np.abs(np.diff(speed))
     # flown along a meridian, positions of few digits make one speed nearly always, and then one that is a digit away
     digit = float(np.min(change[change > _ROUNDING_MPS], initial=np.inf))
-    return max(float(np.quantile(change, 0.9)) / 1.645, digit if np.isfinite(digit) else 0.0)
+    return max(quantile(change, 0.9) / 1.645, digit if np.isfinite(digit) else 0.0)
