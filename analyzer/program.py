@@ -1,14 +1,21 @@
-"""What the program is that a result was made by: a digest of its own files, which changes whenever any result could."""
+"""What the program is that made a result: its version, and a digest of its own files, which changes whenever a result could."""
 
 from __future__ import annotations
 
 from functools import cache
 from hashlib import sha256
+from importlib import metadata
 from pathlib import Path
 
-__all__ = ["program_digest"]
+__all__ = ["program_digest", "program_version"]
 
 _DECIDING = (".py", ".toml")  # code, and the standards that ship
+
+
+@cache
+def program_version() -> str:
+    """The version that is installed."""
+    return metadata.version("approach-analyzer")
 
 
 @cache

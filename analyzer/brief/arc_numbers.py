@@ -45,12 +45,12 @@ def arc_numbers(plan: Plan) -> Iterator[Number]:
     charted, air = plan.charted, plan.conditions.leg(plan.charted, "outbound")
     arc, radius = charted.arc_radius_m or 0.0, air.radius_m
     parts = {part.part: part for part in plan.parts}
-    half_percent = Rule("0.5 % of the speed", 0.005 * air.true_airspeed_mps / KT)
+    half_percent = Rule("0.5% of the speed", 0.005 * air.true_airspeed_mps / KT)
     sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
     onto, off = _dme_where(plan, "arc_turn"), _radial_where(plan, "reversal_turn")
     east = charted.variation.east_rad
     in_wind, still = "solved in the wind, from the arc's centre", "turn tangent to the arc, in still air"
-    leads = Rule("arc plus 0.5 % of the speed", arc / NM + half_percent.value)
+    leads = Rule("arc plus 0.5% of the speed", arc / NM + half_percent.value)
     yield Number("arc", "turn onto it at", onto / NM, "NM", in_wind, leads)
     yield Number("arc", "turn off it at radial", (off - east) / DEG % 360.0, "° mag", in_wind)
     yield Number("arc", "lead onto it from outside", lead_from_outside(arc, radius) / NM, "NM", still, half_percent)

@@ -21,7 +21,7 @@ from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, KT, FloatArray, wrap, wrap_positive
+from analyzer.physics.units import DEG, KT, FloatArray, unwrapped, wrap, wrap_positive
 
 __all__ = [
     "Airspeed", "Farthest", "Figures", "PartFigures", "TurnFigures", "greatest_indicated", "mean_heading", "measure",
@@ -200,7 +200,7 @@ def _circular_mean(angle: FloatArray) -> float:
 
 def _course(states: States) -> float | None:
     """True median track of a part, insensitive to intercepting a course at its start; None if it curves. [rad]"""
-    track = np.unwrap(states.track_rad)
+    track = unwrapped(states.track_rad)
     middle = track[len(track) // 10 : len(track) - len(track) // 10]
     return float(wrap_positive(median(middle))) if float(np.ptp(middle)) < _STRAIGHT_RAD else None
 

@@ -14,7 +14,7 @@ from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap
 from analyzer.procedure.charted import Runway
 from analyzer.vocabulary import CheckName
 
@@ -62,7 +62,7 @@ def final_alignment(context: Context) -> tuple[Finding, ...]:
     # meridians converge: the runway heading is transferred to the position of the aircraft
     convergence = wrap(states.longitude_rad - runway.longitude_rad) * np.sin((states.latitude_rad + runway.latitude_rad) / 2.0)
     angle = median(wrap(states.track_rad - runway.heading_rad - convergence))
-    track = median(np.unwrap(states.track_rad))
+    track = median(unwrapped(states.track_rad))
     sd = math.hypot(_track_sd(context, states) / math.sqrt(len(states) / _LEAST_STATES), _ALIGNED_SD_RAD)
     meets = _meets(states, runway, angle)
     where = ""

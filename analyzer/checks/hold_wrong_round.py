@@ -10,7 +10,7 @@ from analyzer.checks.finding import Context
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, unwrapped
 
 __all__ = ["WrongRound", "wrong_round"]
 
@@ -58,7 +58,7 @@ def wrong_round(context: Context) -> WrongRound | None:
     heading = float(flown.heading_rad[min(at, len(flown) - 1)])
     if not as_a_lap or holding.sector_margin("direct", heading, hold.inbound_true_rad, hold.turn) < _SURE_RAD:
         return None
-    headings = np.unwrap(around.heading_rad)
+    headings = unwrapped(around.heading_rad)
     right = float(np.max(headings - np.minimum.accumulate(headings)))
     left = float(np.max(np.maximum.accumulate(headings) - headings))
     turned, other = (right, left) if hold.turn > 0 else (left, right)

@@ -11,7 +11,7 @@ from analyzer.checks.finding import NOT_ASSESSED, Context, Finding
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.legs.reversal import Passage
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM
+from analyzer.physics.units import DEG, FT, NM, unwrapped
 
 __all__ = ["CHECKS", "station_passage"]
 
@@ -68,7 +68,7 @@ def _course_change(context: Context, passage: Passage, cone: float) -> float | N
     inside = np.flatnonzero(states.distance_m < cone)
     if len(inside) < 2:
         return None
-    track = np.unwrap(states.track_rad[inside[0] : inside[-1] + 1])
+    track = unwrapped(states.track_rad[inside[0] : inside[-1] + 1])
     return float(track[-1] - track[0])
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Literal
 
 from analyzer.frozen import dataclass
@@ -35,7 +34,8 @@ def check_name(check: str, unit: str = "") -> str:
 
 def clock(time_s: float) -> str:
     """Time of day, UTC, to the second: ``14:03:21``."""
-    return datetime.fromtimestamp(round(time_s), tz=UTC).strftime("%H:%M:%S")
+    minute, second = divmod(round(time_s) % 86_400, 60)
+    return f"{minute // 60:02d}:{minute % 60:02d}:{second:02d}"
 
 
 def miles(distance_m: float, decimals: int = 2) -> str:

@@ -17,7 +17,7 @@ from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap, wrap_positive
+from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap, wrap_positive
 from analyzer.procedure.approach import ChartedArrival
 from analyzer.procedure.clearance import Way
 
@@ -225,7 +225,7 @@ def track_of_arrival(context: Context) -> float | None:
     if end is None or context.motion.gaps_between(end - _ARRIVED_S, end):
         return None
     states = context.motion.states.between(end - _ARRIVED_S, end - _LED_S)
-    return float(wrap_positive(median(np.unwrap(states.track_rad)))) if len(states) > 2 else None
+    return float(wrap_positive(median(unwrapped(states.track_rad)))) if len(states) > 2 else None
 
 
 def entry_sector(context: Context) -> tuple[Finding, ...]:

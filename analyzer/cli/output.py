@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Destination", "destination"]
 
 _STANDARD_OUTPUT = "-"
+_LIKE_A_FILE = re.compile(r"[^./\\]\.[a-z]{2,4}$", re.IGNORECASE)  # report.htm, but neither flights.2026 nor ..
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,9 @@ def _destination(output: str | None, formats: str | None, *, force: bool) -> Des
         return Destination(None, None, _one_file(output, asked or ("html",)), force)
     path = Path(output)
     named = next((name for name, form in FORMATS.items() if form.suffix == path.suffix.lower()), None)
+    if named is None and _LIKE_A_FILE.search(output) and not path.is_dir():
+        endings = ", ".join(form.suffix for form in FORMATS.values() if form.one_file)
+        raise AnalyzerError(f"-o {output}: files end in {endings}; write {output}/ if it is to be a folder of that name")
     if named is None or path.is_dir():
         return Destination(path, None, asked or ("html",), force)
     if asked not in (None, (named,)):

@@ -100,7 +100,7 @@ def _parts(debrief: DebriefData, marked: Sequence[Marked], review: FlightReview)
 def _mark_words(marked: Marked) -> str:
     mark = marked.mark
     if mark.percent is not None:
-        return f"{round(mark.percent, 1):g} %"
+        return f"{round(mark.percent, 1):g}%"
     return "incomplete" if mark.incomplete is not None else "no mark"
 
 

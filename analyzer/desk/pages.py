@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from functools import cache
-from importlib import metadata, resources
+from importlib import resources
 from urllib.parse import quote
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
+from analyzer.program import program_version
 from analyzer.report.words.caution import CAUTION
 
 __all__ = ["answer_json", "fragment", "page", "script", "stylesheet_of"]
@@ -38,7 +39,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["caution"] = CAUTION
-    environment.globals["version"] = metadata.version("approach-analyzer")
+    environment.globals["version"] = program_version()
     environment.globals["spoken"] = {}
     environment.filters["unbroken"] = str
     environment.filters["path"] = lambda name: quote(name, safe="")

@@ -9,6 +9,7 @@ import numpy as np
 from analyzer.checks.phrases import FEET, METRES, clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray
 
 __all__ = ["altitude_jumps"]
@@ -48,15 +49,13 @@ def _jumps(time_s: FloatArray, altitude_m: FloatArray) -> BoolArray:
     jumps = np.zeros(len(change), dtype=np.bool_)
     if len(change) < 2 * _STEPS + 1:
         return jumps
-    usual = float(np.median(np.abs(change)))
+    usual = median(np.abs(change))
     candidates = np.flatnonzero((np.abs(change) > np.maximum(_LEAST_M, _FASTEST_MPS * took)) & (took < _LONGEST_S))
     for place in candidates[(candidates >= _STEPS) & (candidates < len(change) - _STEPS)].tolist():
         around = np.r_[place - _STEPS : place, place + 1 : place + 1 + _STEPS]
-        climb = float(np.median(change[around] / took[around]))
+        climb = median(change[around] / took[around])
         beyond = abs(float(change[place]) - climb * float(took[place]))
-        stays = abs(
-            float(np.median(altitude_m[place + 1 : place + 1 + _STEPS]) - np.median(altitude_m[place + 1 - _STEPS : place + 1]))
-        )
+        stays = abs(median(altitude_m[place + 1 : place + 1 + _STEPS]) - median(altitude_m[place + 1 - _STEPS : place + 1]))
         limit = max(_LEAST_M, _FASTEST_MPS * float(took[place]), _USUAL * usual)
         jumps[place] = beyond > limit and stays > _STAYS * abs(float(change[place]))
     return jumps

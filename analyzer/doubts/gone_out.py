@@ -13,7 +13,7 @@ from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
-from analyzer.physics.units import DEG, KT, NM, wrap
+from analyzer.physics.units import DEG, KT, NM, unwrapped, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["gone_out"]
@@ -170,7 +170,7 @@ def _in_turn_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
         return False
     same_way = rate * math.copysign(1.0, float(rate[0])) > 0.0
     end = len(rate) if same_way.all() else int(np.argmin(same_way))
-    turned = abs(float(np.unwrap(states.track_rad[:end])[-1] - states.track_rad[0]))
+    turned = abs(float(unwrapped(states.track_rad[:end])[-1] - states.track_rad[0]))
     begins = float(states.time_s[0])
     return turned > _TURNS_RAD and any(home.start_s < begins + _ONTO_COURSE_S for home in _homeward(charted, segments))
 

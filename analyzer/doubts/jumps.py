@@ -12,6 +12,7 @@ from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, KT, NM, FloatArray, wrap
 
 __all__ = ["jumps"]
@@ -46,7 +47,7 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
                 "and what lies between was flown twice. Log one attempt, or cut out the first."
             )
         else:
-            usual = float(np.median(motion.states.ground_speed_mps)) * took
+            usual = median(motion.states.ground_speed_mps) * took
             what = f"jumps by {step / NM:.2f} NM" if step > usual else f"goes on by {step / NM:.2f} NM only"
             text = (
                 f"At {clock(time)} the position {what} within {took:.0f} s, where the flight would have covered "
@@ -59,7 +60,7 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
 
 def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Places:
     """Positions of the samples before a jump."""
-    usual = float(np.median(np.diff(time_s)))
+    usual = median(np.diff(time_s))
     width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
     if len(time_s) < 2 * width + 2:
         return np.array([], dtype=np.intp)
@@ -78,9 +79,9 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     off_m, speed = np.hypot(*off), np.maximum(np.hypot(*mean), 1.0)
     fastest = np.maximum(np.hypot(*before), np.hypot(*after))
     along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
-    usual_m = _USUAL * float(np.median(off_m))
+    usual_m = _USUAL * median(off_m)
     allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual) + usual_m
-    even = float(np.quantile(np.abs(took - usual), 0.9)) < _EVEN * usual
+    even = quantile(np.abs(took - usual), 0.9) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
     away = np.hypot(*step) - _FASTER * fastest * took

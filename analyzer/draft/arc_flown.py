@@ -11,7 +11,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, unwrapped, wrap
 
 __all__ = ["ArcFlown", "arc_flown"]
 
@@ -119,7 +119,7 @@ def _fitted(states: States) -> ArcFlown | None:
     radius = float(np.sqrt(max(c + a * a + b * b, 0.0)))
     if not _NEAREST_M < radius < _FARTHEST_M:
         return None
-    around = np.unwrap(np.arctan2(east - b, north - a))
+    around = unwrapped(np.arctan2(east - b, north - a))
     swept = float(around[-1] - around[0])
     off = _rms(np.hypot(north - a, east - b) - radius)
     bulge = radius * (1.0 - np.cos(min(abs(swept), np.pi) / 2.0))

@@ -10,7 +10,7 @@ from analyzer.checks.course_deviation import figure_of_course
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics import holding
-from analyzer.physics.units import DEG
+from analyzer.physics.units import DEG, unwrapped
 
 __all__ = ["cost_rad", "hold_turn"]
 
@@ -64,7 +64,7 @@ def _turned_back(motion: Motion, reversal: Reversal) -> float:
     part = reversal.part("reversal_turn")
     if part is None:
         return 0.0
-    track = np.unwrap(motion.states.between(part.start_s, part.end_s).track_rad)
+    track = unwrapped(motion.states.between(part.start_s, part.end_s).track_rad)
     return abs(float(track[-1] - track[0])) if len(track) else 0.0
 
 

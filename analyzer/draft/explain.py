@@ -24,7 +24,7 @@ from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.motion.smooth import analyse_motion
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, unwrapped
 from analyzer.procedure.schema import Procedure
 from analyzer.track.track import Track
 
@@ -186,7 +186,7 @@ def _within(kept: Kept, start_s: float, end_s: float) -> bool:
 
 
 def _turned_back(states: States) -> bool:
-    return len(states) > 1 and float(np.ptp(np.unwrap(states.track_rad))) > _TURNED_BACK_RAD
+    return len(states) > 1 and float(np.ptp(unwrapped(states.track_rad))) > _TURNED_BACK_RAD
 
 
 def _flown_so(motion: Motion, reversal: Reversal) -> bool:

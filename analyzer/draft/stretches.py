@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.motion.motion import States
-from analyzer.physics.units import DEG
+from analyzer.physics.units import DEG, unwrapped
 
 __all__ = ["Turned", "turns_of"]
 
@@ -31,7 +31,7 @@ def turns_of(states: States) -> tuple[Turned, ...]:
     """The turns of a stretch in order, without corrections of less than 30°."""
     if len(states) < _LEAST_S:
         return ()
-    track = np.unwrap(states.track_rad)
+    track = unwrapped(states.track_rad)
     way = np.where(np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S, np.sign(states.turn_rate_rad_s), 0.0)
     edges = np.flatnonzero(np.diff(np.concatenate([[0.0], way, [0.0]])))
     runs = [(int(a), int(b) - 1, float(way[a])) for a, b in pairwise(edges) if way[a]]

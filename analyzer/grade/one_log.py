@@ -331,5 +331,5 @@ def _marked(settings: Settings, section: Section, marks: tuple[float | None, ...
 
 def _none_of(mark: Mark, percents: tuple[float | None, ...]) -> Mark:
     """The mark without its percentage, because it depends on which procedure was flown."""
-    listed = " or ".join("none" if percent is None else f"{percent:g} %" for percent in percents)
+    listed = " or ".join("none" if percent is None else f"{percent:g}%" for percent in percents)
     return replace(mark, percent=None, note=f"no mark: {listed} by the procedures that it fits")

@@ -156,5 +156,5 @@ def mark(
     elif percent is None:
         note = "no mark: nothing that the rubric counts could be assessed"
     elif possible < rubric.least_assessed * apply:
-        note = f"only {100.0 * possible / apply:.0f} % of what counts could be assessed"
+        note = f"only {100.0 * possible / apply:.0f}% of what counts could be assessed"
     return Mark(percent, earned, possible, apply, failed, note, incomplete)

@@ -123,5 +123,5 @@ def moved_words(changed: ChangedMark, computed: float | None) -> str:
     was, now = changed.computed, computed
     if was == now or (was is not None and now is not None and abs(was - now) <= _NEAR_PERCENT):
         return ""
-    before, after = ("none" if value is None else f"{value:g} %" for value in (was, now))
+    before, after = ("none" if value is None else f"{value:g}%" for value in (was, now))
     return f"the computed mark was {before} when {plain_line(changed.by)} changed it, and is {after} now"

@@ -9,7 +9,7 @@ from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, unwrapped, wrap
 
 __all__ = ["Arc", "Round", "arcs_about", "comes_back_round", "is_plainly", "keeps_round", "rounds_of"]
 
@@ -97,7 +97,7 @@ def rounds_of(states: States, distance_m: FloatArray, bearing_rad: FloatArray, c
     if n < 2 * _HALF_WINDOW_S:
         return ()
     before, after = np.maximum(np.arange(n) - _HALF_WINDOW_S, 0), np.minimum(np.arange(n) + _HALF_WINDOW_S, n - 1)
-    bearing, track = np.unwrap(bearing_rad), np.unwrap(states.track_rad)
+    bearing, track = unwrapped(bearing_rad), unwrapped(states.track_rad)
     swept, turned = bearing[after] - bearing[before], track[after] - track[before]
     ratio = turned / np.where(np.abs(swept) > 1e-6, swept, np.inf)
     tangent = np.abs(np.abs(wrap(states.track_rad - bearing_rad)) - 0.5 * np.pi) < _TANGENT_RAD
@@ -118,7 +118,7 @@ def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: Floa
     """Whether a stretch is an arc about the point that distances and bearings refer to: of a charted radius, else its own."""
     radius = median(distance_m)
     swept = _swept(bearing_rad)
-    off_tangent = np.unwrap(track_rad - bearing_rad)
+    off_tangent = unwrapped(track_rad - bearing_rad)
     ends = max(1, min(_END_S, len(off_tangent) // 4))  # states are a second apart
     if abs(median(off_tangent[-ends:]) - median(off_tangent[:ends])) > max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
         return False
@@ -135,7 +135,7 @@ def comes_back_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad:
     """
     if abs(_swept(bearing_rad)) < _LEAST_SWEPT_RAD or not _is_radius(median(distance_m), charted_m):
         return False
-    round_rad, off_rad = np.unwrap(bearing_rad), np.unwrap(track_rad - bearing_rad)
+    round_rad, off_rad = unwrapped(bearing_rad), unwrapped(track_rad - bearing_rad)
     on = round_rad - round_rad.mean()
     slope = float(on @ (off_rad - off_rad.mean()) / (on @ on))
     corrections = np.abs(wrap(off_rad - median(off_rad)))

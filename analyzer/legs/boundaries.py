@@ -108,7 +108,7 @@ def _within_one(value: FloatArray) -> tuple[FloatArray, FloatArray]:
     flat = np.abs(step) < 1e-12
     slope = np.where(flat, 1.0, step)
     low, high = (-1.0 - before) / slope, (1.0 - before) / slope
-    begin, end = np.clip(np.minimum(low, high), 0.0, None), np.clip(np.maximum(low, high), None, 1.0)
+    begin, end = np.maximum(np.minimum(low, high), 0.0), np.minimum(np.maximum(low, high), 1.0)
     inside = np.abs(before) <= 1.0
     begin, end = np.where(flat, 0.0, begin), np.where(flat, np.where(inside, 1.0, -1.0), end)
     there = (begin <= end) & (np.abs(step) < _JUMP)

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import field
-from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.features import Features
-from analyzer.legs.grammar import Step, Turning
+from analyzer.legs.grammar import Place, Step, Turning
 from analyzer.physics.units import DEG, FloatArray
 
 __all__ = ["StepGains"]
@@ -26,10 +25,10 @@ _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE_SD, _ASIDE_RANGE = 1.2, 0.8, 8.0
 _JOINING_RADII = 5.0  # off an arc, a turn that joins it begins, at right angles to it with the wind behind
 _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a turn of up to 110° leads, and the wind
-_ANYTHING = Step("arrival", "free")  # whatever the aircraft does
 _MIRRORED: Mapping[Turning, Turning] = MappingProxyType({"towards": "away", "away": "towards"})  # for the left side
 _BY_INBOUND = ("on course", "off course")  # places whose headings count from the inbound course
 _ON_EITHER_SIDE = ("any", "in", "at fix", "out", *_BY_INBOUND)
+_BARS: tuple[Place, ...] = ("in", "at fix", "out", "out along", "out aside", "out across", "out beside", "to arc")
 _BARRED = -1e3  # in place of -inf in sums: no stretch with such a second gains anything
 
 
@@ -45,13 +44,17 @@ class StepGains:
     right: StepGains | None = None  # for the left side, the gains on the right one: those of many steps are the same
     _gains: dict[Step, FloatArray] = field(default_factory=dict)
     _greatest: dict[tuple[Step, bool], float] = field(default_factory=dict)
+    _turning: dict[Turning, FloatArray] = field(default_factory=dict)
+    _placed: dict[Place, FloatArray | float] = field(default_factory=dict)
 
     def gain(self, step: Step) -> FloatArray:
         """Log-density of each second under a step, relative to that of an unspecified flight; -inf where it cannot be."""
         if self.right is not None and _is_alike(step):
             return self.right.gain(step)
         if step not in self._gains:
-            self._gains[step] = _log_density(self.features, self.side, step) - self._nothing
+            gain = self._of_turning(step.turning) + _direction(self.features, self.side, step)
+            gain += self._of_place(step.place)
+            self._gains[step] = gain
         return self._gains[step]
 
     def greatest(self, step: Step, *, last: bool) -> float:
@@ -59,16 +62,25 @@ class StepGains:
         if self.right is not None and _is_alike(step):
             return self.right.greatest(step, last=last)
         if (step, last) not in self._greatest:
-            total = np.zeros(len(self._nothing) + 1)
-            np.maximum(self.gain(step), _BARRED).cumsum(out=total[1:])
+            total, gain = np.zeros(len(self.features.states) + 1), self.gain(step)
+            (np.maximum(gain, _BARRED) if step.place in _BARS else gain).cumsum(out=total[1:])
             greatest = total[-1] - total.min() if last else (total - np.minimum.accumulate(total)).max()
             self._greatest[step, last] = float(greatest)
         return self._greatest[step, last]
 
-    @cached_property
-    def _nothing(self) -> FloatArray:
-        """Log-density of an unspecified flight."""
-        return _log_density(self.features, self.side, _ANYTHING)
+    def _of_turning(self, turning: Turning) -> FloatArray:
+        """Log-density of the bank of a step that turns so, relative to an unspecified flight."""
+        if turning not in self._turning:
+            bank = self.features.bank
+            nothing = bank["free"] - (math.log(360.0) + math.log(_ASIDE_RANGE))
+            self._turning[turning] = bank[_MIRRORED.get(turning, turning) if self.side < 0 else turning] - nothing
+        return self._turning[turning]
+
+    def _of_place(self, place: Place) -> FloatArray | float:
+        """Log-density of a place."""
+        if place not in self._placed:
+            self._placed[place] = _place(self.features, self.side, place)
+        return self._placed[place]
 
 
 def _is_alike(step: Step) -> bool:
@@ -78,20 +90,18 @@ def _is_alike(step: Step) -> bool:
     return step.heading_deg is None or sum(step.heading_deg) == (360.0 if step.place in _BY_INBOUND else 0.0)
 
 
-def _log_density(features: Features, side: int, step: Step) -> FloatArray:
-    """Log-density of each second under a step flown on a side, per degree of bank and degree of heading."""
-    bank = features.bank[_MIRRORED.get(step.turning, step.turning) if side < 0 else step.turning]
-    place = _place(features, side, step)
+def _direction(features: Features, side: int, step: Step) -> FloatArray | float:
+    """Log-density of each second's heading or track under a step flown on a side, per degree; one number if all are alike."""
     if step.place == "on arc":
         # the way round the centre is clockwise for the right side
         off_degrees = np.mod(side * features.from_centre[1] + 90.0, 360.0) - 180.0
-        return bank + _near(off_degrees, 0.0, step.spread_deg) + place
+        return _near(off_degrees, 0.0, step.spread_deg)
     if step.place == "out along":
-        return bank + _closing(features, side, step.spread_deg) + place
+        return _closing(features, side, step.spread_deg)
     if step.heading_deg is None:
-        return bank - math.log(360.0) + place
+        return -math.log(360.0)
     heading = 180.0 + side * features.off_inbound_deg if step.place in _BY_INBOUND else side * features.heading_deg
-    return bank + _heading(heading, _headings(features, side, step.heading_deg, step.drifts), step.spread_deg) + place
+    return _heading(heading, _headings(features, side, step.heading_deg, step.drifts), step.spread_deg)
 
 
 def _headings(features: Features, side: int, arc_deg: tuple[float, float], drifts: float) -> tuple[float, float]:
@@ -108,10 +118,15 @@ def _headings(features: Features, side: int, arc_deg: tuple[float, float], drift
 def _heading(heading_deg: FloatArray, arc_deg: tuple[float, float], spread_deg: float) -> FloatArray:
     low, high = arc_deg
     half = (high - low) / 2.0
-    apart = np.abs(heading_deg - (low + high) / 2.0)
-    off_middle = np.minimum(apart, np.abs(360.0 - apart))  # less than one and a half turns apart
-    outside = np.maximum(off_middle - half, 0.0)
-    return -0.5 * (outside / spread_deg) ** 2 - math.log(2.0 * half + spread_deg * math.sqrt(2.0 * math.pi))
+    apart = heading_deg - (low + high) / 2.0
+    np.abs(apart, out=apart)
+    outside = np.minimum(apart, np.abs(360.0 - apart))  # less than one and a half turns apart
+    outside -= half
+    np.maximum(outside, 0.0, out=outside)
+    outside *= outside
+    outside *= -0.5 / spread_deg**2
+    outside -= math.log(2.0 * half + spread_deg * math.sqrt(2.0 * math.pi))
+    return outside
 
 
 def _closing(features: Features, side: int, spread_deg: float) -> FloatArray:
@@ -122,34 +137,34 @@ def _closing(features: Features, side: int, spread_deg: float) -> FloatArray:
     return -0.5 * (outside / spread_deg) ** 2 - np.log(np.abs(cut) + spread_deg * math.sqrt(2.0 * math.pi))
 
 
-def _place(features: Features, side: int, step: Step) -> FloatArray | float:
+def _place(features: Features, side: int, place: Place) -> FloatArray | float:
     """Log-density of the place; one number where it is the same all along."""
     anywhere = -math.log(_ASIDE_RANGE)
-    if step.place == "on arc" and features.off_arc_radii is not None:
+    if place == "on arc" and features.off_arc_radii is not None:
         return _near(features.off_arc_radii, 0.0, features.arc_sd_radii)
-    if step.place == "to arc" and features.off_arc_radii is not None:
+    if place == "to arc" and features.off_arc_radii is not None:
         near = np.abs(features.off_arc_radii) < _JOINING_RADII + 2.0 * features.arc_sd_radii
         return np.where(near, anywhere, -np.inf)
-    if step.place == "at fix":
+    if place == "at fix":
         return np.where(features.at_fix, anywhere, -np.inf)
-    if step.place == "in":
+    if place == "in":
         return np.where(features.arriving, anywhere, -np.inf)
-    if step.place == "out along":
+    if place == "out along":
         return np.where(features.out, _near(features.aside_radii, 0.0, _ALONG_SD), -np.inf)
-    if step.place == "out aside":
+    if place == "out aside":
         across = np.maximum(_ACROSS - side * features.aside_radii, 0.0) / _ACROSS_SD
         return np.where(features.out, anywhere - 0.5 * across**2, -np.inf)
-    if step.place == "out across":
+    if place == "out across":
         return np.where(features.out, _near(side * features.aside_radii, _OPPOSITE, _OPPOSITE_SD), -np.inf)
-    if step.place == "out beside":
+    if place == "out beside":
         least, most = features.beside_radii(side)
         beyond = side * features.aside_radii - np.clip(side * features.aside_radii, least, most)
         return np.where(features.out, _near(beyond, 0.0, _BESIDE_SD), -np.inf)
-    if step.place == "out":
+    if place == "out":
         return np.where(features.out, anywhere, -np.inf)
-    if step.place == "on course":
+    if place == "on course":
         return np.where(features.established, anywhere, anywhere + _OUT_OF_PLACE)
-    if step.place == "off course":
+    if place == "off course":
         return np.where(features.established, anywhere + _OUT_OF_PLACE, anywhere)
     return anywhere
 

@@ -148,9 +148,10 @@ def _wind(states: States, course_rad: float, airspeed_mps: float) -> tuple[float
     It is their motion over ground less that through the air.
     """
     over, through = states.ground_speed_mps, states.true_airspeed_mps
-    track, heading = states.track_rad - course_rad, states.heading_rad - course_rad
-    right = float(np.mean(over * np.sin(track) - through * np.sin(heading)))
-    along = float(np.mean(over * np.cos(track) - through * np.cos(heading)))
+    east = float(over @ np.sin(states.track_rad) - through @ np.sin(states.heading_rad)) / len(states)
+    north = float(over @ np.cos(states.track_rad) - through @ np.cos(states.heading_rad)) / len(states)
+    cosine, sine = math.cos(course_rad), math.sin(course_rad)
+    right, along = east * cosine - north * sine, north * cosine + east * sine
     return right / max(1.0, airspeed_mps), along / max(1.0, airspeed_mps)
 
 

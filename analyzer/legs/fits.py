@@ -354,7 +354,7 @@ def _is_teardrop(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool
     leg = _span(shape, cut, "offset_leg")
     if leg is None:
         return False
-    track = median(np.unwrap(states.track_rad[slice(*leg)]))
+    track = median(unwrapped(states.track_rad[slice(*leg)]))
     middle = (leg[0] + leg[1]) // 2
     misses_m = abs(math.sin(float(states.bearing_rad[middle]) - track)) * float(states.distance_m[middle])
     off = abs(float(wrap(track - motion.charted.outbound_true_rad)))

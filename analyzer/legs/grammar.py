@@ -17,7 +17,7 @@ from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.schema import ReversalKind
 from analyzer.vocabulary import PartName, ShapeName
 
-__all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Shape", "Step", "Turning"]
+__all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Place", "Shape", "Step", "Turning"]
 
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]

@@ -26,7 +26,7 @@ FLOWN_WORDS: Mapping[str, tuple[ShapeName, ...]] = {
     "racetrack": ("hold-direct",),
     "hold": _HOLDS,
 }
-_TIME_OF_DAY = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d))?", re.ASCII)
+_TIME_OF_DAY = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
 _DAY_S = 86400.0
 _NEAR_S = 90.0  # from the instant given, at most, the passage is that is meant
 _MOST_LISTED = 12

@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.motion.motion import States
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, NM, wrap
+from analyzer.physics.units import DEG, NM, unwrapped, wrap
 
 __all__ = ["without_orbits"]
 
@@ -34,9 +34,10 @@ def without_orbits(states: States, outbound_rad: float, since_s: float) -> State
 
 def _is_orbit(states: States, begin: int, end: int) -> bool:
     """Whether the aircraft makes one full turn between two states, in one direction, and is back where it was."""
-    turned = np.unwrap(states.track_rad[begin : end + 1])
-    full = abs(abs(float(turned[-1] - turned[0])) - math.tau) <= _SHORT_OF_IT_RAD
-    if not full or float(states.time_s[end] - states.time_s[begin]) > _LONGEST_S:
+    if float(states.time_s[end] - states.time_s[begin]) > _LONGEST_S:
+        return False
+    turned = unwrapped(states.track_rad[begin : end + 1])
+    if abs(abs(float(turned[-1] - turned[0])) - math.tau) > _SHORT_OF_IT_RAD:
         return False
     rate = states.turn_rate_rad_s[begin:end] * np.sign(turned[-1] - turned[0])
     if float(np.mean(rate > _TURNING_RAD_S)) < _TURNING_SHARE:

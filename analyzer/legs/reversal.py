@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import groupby, takewhile
 from typing import Final, Literal
 
@@ -113,8 +114,13 @@ class Reversal:
 
     def leg_spans(self, name: Leg) -> tuple[tuple[float, float], ...]:
         """First and last instant of each stretch of a leg: none where it was not flown, several in circuits of a hold. [s]"""
-        stretches = (tuple(parts) for leg, parts in groupby(self.parts, key=lambda part: part.leg) if leg == name)
-        return tuple((parts[0].start_s, parts[-1].end_s) for parts in stretches)
+        return tuple(span for leg, span in self._legs if leg == name)
+
+    @cached_property
+    def _legs(self) -> tuple[tuple[Leg, tuple[float, float]], ...]:
+        """The legs in the order flown, with their first and last instants. [s]"""
+        stretches = ((leg, tuple(parts)) for leg, parts in groupby(self.parts, key=lambda part: part.leg))
+        return tuple((leg, (parts[0].start_s, parts[-1].end_s)) for leg, parts in stretches)
 
     @property
     def home_spans(self) -> tuple[tuple[float, float], ...]:

@@ -25,7 +25,7 @@ from analyzer.motion.wind import Wind
 from analyzer.nominal.fly import Air, Turn, fly
 from analyzer.physics import geodesy, turning
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, unwrapped, wrap
 
 __all__ = ["learn_missed_altitude", "learn_missed_climb", "learn_missed_course", "learn_missed_point", "learn_missed_turn"]
 
@@ -176,7 +176,7 @@ def learn_missed_turn(context: Context, finding: Finding) -> Lesson | None:  # n
     direct = f" direct to {to}" if to is not None else ""
     if way is None or flown.turn_s is None:
         return Lesson(None, f"{turn}{direct}.")
-    track = float(np.interp(flown.turn_s, flown.states.time_s, np.unwrap(flown.states.track_rad)))
+    track = float(np.interp(flown.turn_s, flown.states.time_s, unwrapped(flown.states.track_rad)))
     right = float(wrap(way - track)) % math.tau
     charted_rad, other_rad = (right, math.tau - right) if flown.charted.turn > 0 else (math.tau - right, right)
     cause = None

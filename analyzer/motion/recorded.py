@@ -21,7 +21,7 @@ from analyzer.motion.spline import SmoothingSpline
 from analyzer.motion.stale import held_for_s, runs
 from analyzer.motion.wind import WindEstimate
 from analyzer.physics.quantiles import median, quantile
-from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray, wrap
+from analyzer.physics.units import DEG, FPM, FT, GRAVITY, KT, BoolArray, FloatArray, unwrapped, wrap
 from analyzer.procedure.charted import Charted
 from analyzer.track.track import Note, Track
 
@@ -98,7 +98,7 @@ def _between(name: str, values: FloatArray, track: Track, time_s: FloatArray) ->
     known = np.isfinite(values)
     if known.sum() < 2:
         return np.full(len(time_s), np.nan)
-    series = np.unwrap(values[known]) if name in _DIRECTIONS else values[known]
+    series = unwrapped(values[known]) if name in _DIRECTIONS else values[known]
     logged_s = track.time_s[known]
     after = np.clip(np.searchsorted(logged_s, time_s), 1, len(logged_s) - 1)
     begin, end = logged_s[after - 1], logged_s[after]
@@ -155,11 +155,11 @@ def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height 
     north, east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
     airspeed = np.where(np.hypot(velocity[:, 0], velocity[:, 1]) > _TAXI_MPS, np.hypot(north, east), np.nan)
     flying = np.where(np.isnan(airspeed), np.nan, 0.0)
-    heading = np.unwrap(np.arctan2(east, north)) + flying
+    heading = unwrapped(np.arctan2(east, north)) + flying
     altitude = height.at(time_s)[0] if height is not None else np.full(len(time_s), np.nan)
     values = {
         "ground_speed_mps": np.hypot(velocity[:, 0], velocity[:, 1]) + flying,
-        "track_rad": np.unwrap(np.arctan2(velocity[:, 1], velocity[:, 0])) + flying,
+        "track_rad": unwrapped(np.arctan2(velocity[:, 1], velocity[:, 0])) + flying,
         "heading_rad": heading,
         "bank_rad": heading,
         "true_airspeed_mps": airspeed,
@@ -176,7 +176,7 @@ def _judged(name: str, values: FloatArray, seen: _Seen) -> tuple[FloatArray | No
     known = np.isfinite(values) & np.isfinite(derived.at(track.time_s))
     if int(known.sum()) < _LEAST_SAMPLES:
         return None, False, f"not used: it has fewer than {_LEAST_SAMPLES} values that can be compared"
-    series = np.unwrap(values[known]) if name in _DIRECTIONS else values[known]
+    series = unwrapped(values[known]) if name in _DIRECTIONS else values[known]
     held_s = held_for_s(track.time_s[known], series)
     if held_s is not None and held_s > max(_HELD_S, _HELD_STEPS * track.interval_s):
         return None, False, f"not used: each of its values stands for {held_s:.0f} s"

@@ -16,9 +16,9 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.frozen import dataclass
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
@@ -122,7 +122,10 @@ def rolling_sd(states: States, interval_s: float) -> FloatArray:
     if len(states) < 2:
         return np.zeros(len(states))
     rate = np.abs(np.gradient(states.bank_rad, states.time_s))
-    around = sliding_window_view(np.pad(rate, _ROLL_NEXT_TO_S, mode="edge"), 2 * _ROLL_NEXT_TO_S + 1).max(axis=1)
+    around = rate.copy()
+    for off in range(1, min(_ROLL_NEXT_TO_S + 1, len(rate))):
+        np.maximum(around[off:], rate[:-off], out=around[off:])
+        np.maximum(around[:-off], rate[off:], out=around[:-off])
     sd_rad: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
     return sd_rad
 
@@ -153,6 +156,6 @@ def height_noise_sd(motion: Motion) -> float:
     steps = np.diff(logged)
     steps = steps[steps > _LEAST_STEP_M]
     rounding = float(steps.min()) / math.sqrt(12.0) if len(steps) else 0.0
-    scatter = float(np.median(height.curve.sd(motion.states.time_s)))
+    scatter = median(height.curve.sd(motion.states.time_s))
     wander = math.sqrt(height.noise.walk_density * _ALTITUDE_LASTS_S / 2.0)
     return math.hypot(scatter, wander, rounding)

@@ -17,5 +17,9 @@ def true_runs(where: BoolArray) -> list[tuple[int, int]]:
     >>> true_runs(np.array([], dtype=bool))
     []
     """
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], where, [False]]).astype(np.int8))).tolist()
+    edges: list[int] = (np.flatnonzero(where[1:] != where[:-1]) + 1).tolist()
+    if len(where) and where[0]:
+        edges.insert(0, 0)
+    if len(where) and where[-1]:
+        edges.append(len(where))
     return list(zip(edges[::2], edges[1::2], strict=True))

@@ -42,7 +42,16 @@ def wrap(angle_rad: FloatArray | float) -> FloatArray:
     >>> print(f"{wrap(350 * DEG) / DEG:.0f}°")
     -10°
     """
-    return wrap_positive(np.add(angle_rad, math.pi)) - math.pi
+    if isinstance(angle_rad, float):
+        one = (float(angle_rad) + math.pi) % math.tau - math.pi
+        return np.asarray(one if one < math.pi else -math.pi)
+    turns = np.asarray(np.divide(angle_rad, math.tau))
+    np.rint(turns, out=turns)
+    turns *= math.tau
+    wrapped: FloatArray = np.subtract(angle_rad, turns, out=turns)
+    # of half a turn the quotient may round to either whole one
+    wrapped[wrapped >= math.pi] = -math.pi
+    return np.maximum(wrapped, -math.pi, out=wrapped)
 
 
 def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
@@ -50,11 +59,14 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
     if isinstance(angle_rad, float):
         wrapped = float(angle_rad) % math.tau
         return np.asarray(0.0 if wrapped == math.tau else wrapped)
-    turns = np.floor(np.divide(angle_rad, math.tau))
-    positive: FloatArray = np.asarray(angle_rad - math.tau * turns)
+    turns = np.asarray(np.divide(angle_rad, math.tau))
+    np.floor(turns, out=turns)
+    turns *= math.tau
+    positive: FloatArray = np.subtract(angle_rad, turns, out=turns)
     # close to a full turn the quotient rounds to the next one, and the remainder of a tiny negative angle to a full turn
-    positive[positive < 0.0] += math.tau
-    positive[positive == math.tau] = 0.0
+    if positive.size and (np.minimum.reduce(positive, axis=None) < 0.0 or np.maximum.reduce(positive, axis=None) >= math.tau):
+        positive[positive < 0.0] += math.tau
+        positive[positive == math.tau] = 0.0
     return positive
 
 
@@ -64,16 +76,11 @@ def unwrapped(angle_rad: FloatArray) -> FloatArray:
     >>> print(np.round(unwrapped(np.array([350.0, 10.0]) * DEG) / DEG))
     [350. 370.]
     """
-    steps = angle_rad[1:] - angle_rad[:-1]
-    far = np.abs(steps) >= math.pi
-    if not far.any():
-        return angle_rad
-    jumps = steps[far]
-    short = wrap(jumps)
-    short[(short == -math.pi) & (jumps > 0.0)] = math.pi
-    turns = np.zeros(len(angle_rad))
-    turns[1:][far] = short - jumps
-    whole: FloatArray = angle_rad + turns.cumsum()
+    # a step of exactly half a turn is left as it is, whichever way, and so is one from or to what is not known
+    turns = np.rint((angle_rad[1:] - angle_rad[:-1]) / -math.tau)
+    turns[np.isnan(turns)] = 0.0
+    whole = angle_rad.copy()
+    whole[1:] += math.tau * turns.cumsum()
     return whole
 
 

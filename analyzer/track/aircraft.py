@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from analyzer.errors import LogError
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.raw_table import RawTable
 from analyzer.track.samples import Samples
@@ -76,7 +77,7 @@ def _check_not_alternating(samples: Samples, file: str) -> None:
     if len(samples) < _LEAST_ROWS:
         return
     position = np.stack(plane_m(samples))
-    off, alone = (float(np.median(_departure_m(position, apart))) for apart in (1, 2))
+    off, alone = (median(_departure_m(position, apart)) for apart in (1, 2))
     if off > _TWO_TRACKS_M and off > _TWO_TRACKS * alone:
         raise LogError(
             f"{file}: the rows alternate between two tracks about {2.0 * off:,.0f} m apart: two aircraft in one log, and no "

@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, BoolArray, FloatArray
 from analyzer.track.samples import Samples
 from analyzer.track.track import Note, counted
@@ -59,9 +60,9 @@ def drop_dips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     if len(known) < 5:
         return samples, ()
     altitude, time = samples.altitude_m[known], samples.time_s[known]
-    if float(np.median(np.diff(time))) > _SPARSEST_S:
+    if median(np.diff(time)) > _SPARSEST_S:
         return samples, ()
-    least_m = max(_DIP_M, _USUAL * float(np.median(np.abs(np.diff(altitude)))))
+    least_m = max(_DIP_M, _USUAL * median(np.abs(np.diff(altitude))))
     before, after = (np.interp(time + shift, time, altitude) - altitude for shift in (-_HALF_S, _HALF_S))
     out = np.zeros(len(known), dtype=np.bool_)
     for side in (1.0, -1.0):

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from analyzer.physics.quantiles import median
 from analyzer.track.samples import Samples
 from analyzer.track.steps import step_m
 from analyzer.track.track import Note
@@ -31,7 +32,7 @@ def follow_clock_changes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     if len(samples) < 2 * _AROUND:
         return samples, ()
     steps = np.diff(samples.time_s)
-    usual = float(np.median(np.abs(steps)))
+    usual = median(np.abs(steps))
     half_hours = np.round(steps / _HALF_HOUR_S)
     rests = steps - half_hours * _HALF_HOUR_S
     set_by_hand = (half_hours != 0.0) & (np.abs(half_hours) <= _MOST_HALF_HOURS)
@@ -44,7 +45,7 @@ def follow_clock_changes(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     for place in places.tolist():
         around = np.r_[max(place - _AROUND, 0) : place, place + 1 : min(place + 1 + _AROUND, len(steps))]
         around = around[steps[around] > 0.0]
-        speed = float(np.median(ways[around] / steps[around])) if len(around) else 0.0
+        speed = median(ways[around] / steps[around]) if len(around) else 0.0
         expected = speed * float(rests[place])
         if speed < _FLYING_MPS or abs(float(ways[place]) - expected) > _SHARE * expected + _SLACK_M:
             continue

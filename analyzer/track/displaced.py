@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m
@@ -38,11 +39,11 @@ def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     north, east = plane_m(samples)
     step, plain = _steps(time, north + 1j * east)
     size = np.abs(step)
-    usual_m = float(np.median(size))
+    usual_m = median(size)
     digit_m = _EARTH_RADIUS_M * max(samples.digits_rad)
     interval = np.diff(time)[1:-1]
     far = plain & (size > max(_LEAST_M, _TYPICAL * usual_m, _UNITS * digit_m) + 0.5 * _MANOEUVRE_MPS2 * interval**2)
-    places = np.flatnonzero(far & (np.abs(interval - np.median(interval)) < _EVEN * np.median(interval)))
+    places = np.flatnonzero(far & (np.abs(interval - median(interval)) < _EVEN * median(interval)))
     out = np.zeros(len(samples), dtype=np.bool_)
     stretches = 0
     after = -1

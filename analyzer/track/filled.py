@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import FloatArray, wrap
 from analyzer.track.samples import Samples
 
@@ -31,7 +32,7 @@ def is_filled_in(samples: Samples) -> bool:
     if len(time_s) < _LEAST_SAMPLES:
         return False
     step = np.diff(time_s)
-    half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(float(np.median(step)), 1e-3)))
+    half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(median(step), 1e-3)))
     if len(time_s) < 2 * half + 3:
         return False
     north, east = geodesy.north_east(latitude_rad, samples.longitude_rad)
@@ -46,7 +47,7 @@ def is_filled_in(samples: Samples) -> bool:
     digit_m = _EARTH_RADIUS_M * max(north_rad, east_rad * float(np.cos(latitude_rad[0])))
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
-    if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / float(np.median(step))):
+    if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / median(step)):
         return False
     return bool(np.mean(offset[seen] < _STRAIGHT_SHARE * expected[seen]) > _FILLED_SHARE)
 
@@ -55,4 +56,4 @@ def _visible_m(straight_offset_m: FloatArray) -> float:
     """The least offset from a chord that is a turn's, by what samples in straight flight lie off theirs. [m]"""
     if len(straight_offset_m) < _LEAST_STRAIGHT:
         return _VISIBLE_M
-    return float(np.clip(_CLEAR_OF_NOISE * np.median(straight_offset_m), _LEAST_VISIBLE_M, _VISIBLE_M))
+    return float(np.clip(_CLEAR_OF_NOISE * median(straight_offset_m), _LEAST_VISIBLE_M, _VISIBLE_M))

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray, unwrapped
 from analyzer.track.rounding import COMPUTED_RAD
 from analyzer.track.samples import Samples
@@ -36,7 +37,7 @@ def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     if len(second) < 3 * _LEAST_ROWS:
         return samples, ()
     moved = second[second > _NOTHING_M]
-    if not len(moved) or np.median(second) < _SCATTER * moved.min():
+    if not len(moved) or median(second) < _SCATTER * moved.min():
         return samples, ()
     angles = (samples.latitude_rad, unwrapped(samples.longitude_rad))
     digits = [digit + COMPUTED_RAD for digit in samples.digits_rad]
@@ -76,7 +77,7 @@ def _as_filled(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> It
         sloping[max(first - 1, 0) : last + 2] = False
     bends = np.abs(np.diff(altitude_m, n=2))[sloping[1:-1]]
     bends = bends[np.isfinite(bends)]
-    scattered = len(bends) >= _LEAST_ROWS and float(np.median(bends)) >= _SCATTER * digit_m
+    scattered = len(bends) >= _LEAST_ROWS and median(bends) >= _SCATTER * digit_m
     for first, last in lines:
         rises = abs(altitude_m[last] - altitude_m[first]) > _SLOPE_MPS * (time_s[last] - time_s[first])
         if scattered or not rises:

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.errors import LogError
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
 from analyzer.track.displaced import drop_displaced
@@ -120,10 +121,10 @@ def find_gaps(time_s: FloatArray) -> tuple[tuple[Gap, ...], tuple[Note, ...]]:
     steps = np.diff(time_s)
     if not len(steps):
         return (), ()
-    median = float(np.median(steps))
-    is_gap = steps > max(_GAP_S, _GAP_STEPS * median)
+    usual = median(steps)
+    is_gap = steps > max(_GAP_S, _GAP_STEPS * usual)
     gaps = tuple(Gap(float(time_s[place]), float(time_s[place + 1])) for place in np.flatnonzero(is_gap))
-    holes = steps[~is_gap & (steps > _HOLE_STEPS * median)]
+    holes = steps[~is_gap & (steps > _HOLE_STEPS * usual)]
     if not len(holes):
         return gaps, ()
     text = f"{counted(len(holes), 'hole')} of more than three steps but no gap, the longest {holes.max():.1f} s"

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.frozen import dataclass
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import KT, FloatArray, wrap
 from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples
@@ -84,7 +85,7 @@ def _pauses(samples: Samples) -> Iterator[_Pause]:
     starts = np.flatnonzero(np.concatenate(([True], step > _STILL_M)))  # the first record of each place
     took = np.diff(time[starts])
     # of places, since a pause may have more records than the flight
-    usual = float(np.median(took)) if len(took) else 0.0
+    usual = median(took) if len(took) else 0.0
     around = max(_AROUND_STEPS, round(_AROUND_S / usual)) if usual > 0.0 else _AROUND_STEPS
     for k in np.flatnonzero(took > max(_LEAST_PAUSE_S, _LEAST_STEPS * usual)).tolist():
         before, after = starts[max(k - around, 0) : k + 1], starts[k + 1 : k + 2 + around]

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import KT, FloatArray
 
 __all__ = ["WINDOW_STEPS", "a_second_apart", "speed_jumps"]
@@ -28,7 +29,7 @@ _LEAST_STRETCH = 5  # steps
 
 def a_second_apart(time_s: FloatArray) -> npt.NDArray[np.intp]:
     """Places of samples at least a second apart."""
-    usual = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
+    usual = median(np.diff(time_s)) if len(time_s) > 1 else 0.0
     every = max(1, round(_LEAST_STEP_S / usual)) if usual > 0.0 else 1
     return np.arange(0, len(time_s), every)
 
@@ -40,10 +41,13 @@ def speed_jumps(speed: FloatArray, took_s: FloatArray, least_factor: float) -> l
     """
     if len(speed) < 2 * WINDOW_STEPS:
         return []
-    medians = np.median(sliding_window_view(speed, WINDOW_STEPS), axis=1)
+    medians = np.partition(sliding_window_view(speed, WINDOW_STEPS), WINDOW_STEPS // 2, axis=1)[:, WINDOW_STEPS // 2]
     before, after = medians[:-WINDOW_STEPS], medians[WINDOW_STEPS:]  # of the step at place + WINDOW_STEPS
-    ratio = np.abs(np.log(np.maximum(after, 0.1) / np.maximum(before, 0.1)))
-    here = np.arange(len(ratio)) + WINDOW_STEPS
+    low, high = np.minimum(before, after), np.maximum(before, after)
+    differ = (low > _FLYING_MPS) & (high > least_factor * low)
+    if not differ.any():
+        return []
+    here = np.arange(len(differ)) + WINDOW_STEPS
     at_step = np.log(np.maximum(speed[here], 0.1) / np.maximum(speed[here - 1], 0.1))
     middle_s = np.cumsum(took_s) - 0.5 * took_s
     apart_s = (middle_s[WINDOW_STEPS:] - middle_s[:-WINDOW_STEPS])[WINDOW_STEPS // 2 :][: len(here)]  # of the windows' middles
@@ -61,9 +65,7 @@ def speed_jumps(speed: FloatArray, took_s: FloatArray, least_factor: float) -> l
     # braking on the runway goes on, and so does a take-off run; a clock has one pace and then another
     onward = np.concatenate((medians[2 * WINDOW_STEPS :], after[-WINDOW_STEPS:]))
     goes_on = np.sign(change) * np.log(np.maximum(onward, 0.1) / np.maximum(after, 0.1)) > np.log(_GOES_ON)
-    jumps = np.flatnonzero(
-        (ratio > np.log(least_factor)) & abrupt & clear & ~goes_on & (np.minimum(before, after) > _FLYING_MPS)
-    )
+    jumps = np.flatnonzero(differ & abrupt & clear & ~goes_on)
     if not len(jumps):
         return []
     side = np.sign(change[jumps])
@@ -77,4 +79,4 @@ def _scatter(speed: FloatArray) -> float:
     change = np.abs(np.diff(speed))
     # flown along a meridian, positions of few digits make one speed nearly always, and then one that is a digit away
     digit = float(np.min(change[change > _ROUNDING_MPS], initial=np.inf))
-    return max(float(np.quantile(change, 0.9)) / 1.645, digit if np.isfinite(digit) else 0.0)
+    return max(quantile(change, 0.9) / 1.645, digit if np.isfinite(digit) else 0.0)

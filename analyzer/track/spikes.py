@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import KT, BoolArray, FloatArray
 from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, separation_m, step_m
@@ -218,7 +219,7 @@ def _without_departures(
     kept = np.arange(len(time_s))
     if len(kept) < 5:
         return kept
-    usual = float(np.median(_Chords(time_s, coordinates_m, len(kept) - 2, manoeuvre_mps2).departure_m(0, 1, 2)))
+    usual = median(_Chords(time_s, coordinates_m, len(kept) - 2, manoeuvre_mps2).departure_m(0, 1, 2))
     margin_m = max(least_m, _TYPICAL * usual)
     for length in _SPIKE_LENGTHS:
         count = len(kept) - length - 3

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analyzer.frozen import dataclass
+from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, KT, FloatArray
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.references import REFERENCES
@@ -119,7 +120,7 @@ class Track:
     @cached_property
     def interval_s(self) -> float:
         """Median step between samples. [s]"""
-        return float(np.median(np.diff(self.time_s)))
+        return median(np.diff(self.time_s))
 
     @property
     def fixes_recovered(self) -> bool:

@@ -172,6 +172,9 @@ def test_a_folder_with_such_a_name_is_a_folder(tmp_path, monkeypatch):
         (None, "pdf", "reports", None, ("pdf",)),
         ("out", "PDF, png,pdf", "out", None, ("pdf", "png")),
         ("out.d/x", None, "out.d/x", None, ("html",)),
+        ("report.htm/", None, "report.htm", None, ("html",)),
+        ("flights.2026", None, "flights.2026", None, ("html",)),
+        ("..", None, "..", None, ("html",)),
         ("x.HTML", None, None, "x.HTML", ("html",)),
         ("x.md", "markdown", None, "x.md", ("markdown",)),
         ("-", "kml", None, None, ("kml",)),
@@ -181,6 +184,13 @@ def test_what_is_meant(output, formats, folder, file, meant):
     found = destination(output, formats, force=False)
     assert (found.folder, found.file) == (Path(folder) if folder else None, Path(file) if file else None)
     assert found.formats == meant
+
+
+@pytest.mark.parametrize("output", ["report.htm", "x/Report.DOCX", "flight.txt"])
+def test_a_name_like_that_of_a_file_is_no_folder_unless_it_says_so(output):
+    """Whoever writes report.htm means a page, and would find a folder."""
+    with pytest.raises(AnalyzerError, match=r"files end in \.html, .*; write .*/ if it is to be a folder"):
+        destination(output, None, force=False)
 
 
 def test_a_wrong_format_is_told_before_the_log_is_read(here):

@@ -87,7 +87,7 @@ def test_a_class_is_told_in_80_columns_and_nothing_on_the_side(outcomes):
     assert lines[0] == "Wendle Island VOR 24"
     assert lines[1] == "3 logs, 3 approaches: 2 outside, 1 inside."
     assert any("early_descent.gpx" in line and "outside" in line for line in lines)
-    assert any("Ada Quorl" in line and "100 %" in line for line in lines)
+    assert any("Ada Quorl" in line and "100%" in line for line in lines)
     assert "roster.csv does not name 2 of 3 logs; they have no pilot." in lines
     assert "1 file is no log by name: notes.md" in lines
     assert lines[-4:] == ["Written:", "  out/class.html", "  out/grades.csv", "  out/details.csv"]

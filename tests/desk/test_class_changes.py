@@ -98,7 +98,7 @@ def test_remarks_and_changed_marks_are_plain_files_that_outlast_grading_again(do
     assert (done.folder / "remarks.toml").read_bytes() == kept
     row = rows(done)[OUT]
     assert row["mark_percent"] == "62.5"
-    assert row["mark"].startswith("62.5 % by M. Tarn: Gusts beyond the forecast. Computed: 0 %:")
+    assert row["mark"].startswith("62.5% by M. Tarn: Gusts beyond the forecast. Computed: 0%:")
     assert row["instructor_remark"] == "Turn back sooner. (M. Tarn)"
     detail = rows(done, "details.csv")[OUT]
     assert (detail["mark_computed_percent"], detail["mark_changed_by"]) == ("0.0", "M. Tarn")
@@ -110,7 +110,7 @@ def test_the_workbook_has_both_marks(done: ClassFiles):
     head, *others = [[cell.value for cell in row] for row in sheet.iter_rows()]
     row = next(dict(zip(head, values, strict=True)) for values in others if values[head.index("log")] == OUT)
     assert (row["name"], row["mark_percent"]) == ("Cy Tarn", 62.5)
-    assert row["mark"].startswith("62.5 % by M. Tarn: Gusts. Computed: 0 %")
+    assert row["mark"].startswith("62.5% by M. Tarn: Gusts. Computed: 0%")
 
 
 def test_where_the_computed_mark_changes_later_that_is_said(done: ClassFiles):
@@ -122,7 +122,7 @@ def test_where_the_computed_mark_changes_later_that_is_said(done: ClassFiles):
     assert count_class(*at(done)).waiting == 3
     graded(done)
     (part,) = open_class_flight(*at(done), OUT).parts
-    assert part.moved.startswith("the computed mark was 0 % when M. Tarn changed it, and is ")
+    assert part.moved.startswith("the computed mark was 0% when M. Tarn changed it, and is ")
     assert part.moved in rows(done)[OUT]["note"]
     assert part.moved in str(see_class(*at(done)).listed["rows"])
 
@@ -187,7 +187,7 @@ def test_a_sheet_has_name_mark_remark_what_was_outside_why_and_what_to_try(done:
     keep_review(*at(done), OUT, said("62.5", "Gusts.", "Turn back sooner."))
     stem, html, pdf = one_sheet(*at(done), OUT)
     text = html.decode()
-    marks = "62.5 %", "Changed by M. Tarn: Gusts. Computed: 0 %."
+    marks = "62.5%", "Changed by M. Tarn: Gusts. Computed: 0%."
     for words in ("Cy Tarn", *marks, "1.48 NM beyond the limit of 10.0 NM", "Why:", "Try:", "Turn back sooner. (M. Tarn)"):
         assert words in text
     assert pdf.startswith(b"%PDF")
@@ -346,7 +346,7 @@ def test_the_mark_of_a_hold_is_changed_apart_from_that_of_the_approach(tmp_path:
     changed = {name: row["mark"] for name, row in rows(files).items() if "by M. Tarn" in row["mark"]}
     (name,) = changed
     assert "hold at" in name
-    assert changed[name].startswith("30 % by M. Tarn: Wrong entry. Computed:")
+    assert changed[name].startswith("30% by M. Tarn: Wrong entry. Computed:")
     after = {part.field: part for part in open_class_flight(*at(files), log).parts}
     assert (after["hold 1"].mark, after["hold 1"].moved, after["approach 1"].mark) == ("30", "", "")
     _, html, _ = one_sheet(*at(files), log)

@@ -51,14 +51,14 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         page.get_by_label("Your name").fill("M. Halden")
         page.get_by_role("button", name="Save and grade").click()
         graded_wholly(page)
-        # as README prints this class: two outside with 0 %, the clean one inside with 100 %
+        # as README prints this class: two outside with 0%, the clean one inside with 100%
         expect(page.locator("#graded .verdict").first).to_have_text("3 approaches. 2 outside, 1 inside.", timeout=LONG_MS)
         assert names(page) == ["Bo Wendle", "Cy Tarn", "Ada Quorl"]
         expect(page.locator("figure[data-picture=plan] svg").first).to_be_visible()
 
         page.get_by_role("link", name="Cy Tarn").first.click()
         expect(page.locator(".who")).to_contain_text("Cy Tarn")
-        expect(page.locator(".review")).to_contain_text("Computed: 0 %")
+        expect(page.locator(".review")).to_contain_text("Computed: 0%")
         expect(page.locator(".faults")).to_contain_text("1.48 NM beyond the limit of 10.0 NM")
         page.get_by_label("Changed to, in %").fill("62.5")
         page.get_by_role("button", name="Save", exact=True).click()
@@ -71,15 +71,15 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         with page.expect_popup() as popup:  # in a tab of its own: the desk would end with its last page
             page.get_by_role("link", name="Student's sheet").click()
         sheet = popup.value.locator("body")
-        for words in ("Cy Tarn", "62.5 %", "Changed by M. Halden", "Computed: 0 %", "Why:", "Try:", "Turn back sooner."):
+        for words in ("Cy Tarn", "62.5%", "Changed by M. Halden", "Computed: 0%", "Why:", "Try:", "Turn back sooner."):
             expect(sheet).to_contain_text(words)
         pdf = read_pdf(saved(page, "Sheet as PDF"))
         assert "Gusts beyond the forecast." in pdf.text
 
         page.get_by_label("Class", exact=True).get_by_role("link", name="Class Spring").click()
         row = page.locator(".sifted tbody tr", has_text="Cy Tarn")
-        expect(row).to_contain_text("62.5 %")
-        expect(row).to_contain_text("Mark changed by M. Halden, computed 0 %: Gusts beyond the forecast.")
+        expect(row).to_contain_text("62.5%")
+        expect(row).to_contain_text("Mark changed by M. Halden, computed 0%: Gusts beyond the forecast.")
         book = openpyxl.load_workbook(io.BytesIO(saved(page, "Workbook (XLSX)")))
         head, *others = [[cell.value for cell in line] for line in book["grades"].iter_rows()]
         marks = {line[head.index("name")]: line[head.index("mark_percent")] for line in others}
@@ -112,7 +112,7 @@ def test_an_excused_finding_is_struck_through_and_the_flight_marked_anew(browser
         row = page.locator(".sifted tbody tr", has_text="Cy Tarn")
         expect(row.locator("s")).to_contain_text("1.48 NM beyond the limit", timeout=LONG_MS)
         expect(row).to_contain_text("vectored for traffic")
-        expect(row.locator(".mark")).not_to_have_text("0 %")
+        expect(row.locator(".mark")).not_to_have_text("0%")
         expect(page.locator("#graded")).not_to_contain_text("to be graded again")
         opened.check_quiet()
 
@@ -245,7 +245,7 @@ def test_by_keyboard_alone(browser: Browser, desk: Served):
         tab_to(page, 'a[href$="/sheet.html"]')
         with page.expect_popup() as popup:
             page.keyboard.press("Enter")
-        expect(popup.value.locator(".mark")).to_have_text("70 %")
+        expect(popup.value.locator(".mark")).to_have_text("70%")
         opened.check_quiet()
 
 

@@ -120,7 +120,7 @@ def test_the_table_of_grades_is_what_a_teacher_asks_first(workbook):
     assert len(far) == 12  # with what an instructor excused
     assert (far["name"], far["result"], far["mark_percent"]) == ("Bo Wendle", "Outside", "0.0")
     assert far["reasons"].startswith("Farthest from QRL: ")
-    assert far["mark"].startswith("0 %: the distance limit fails the approach.")
+    assert far["mark"].startswith("0%: the distance limit fails the approach.")
     assert rows["elsewhere.csv"]["name"] == "Bo Wendle"  # though there is no approach in it
     assert rows["elsewhere.csv"]["result"] == "No approach"
     assert rows["empty.csv"]["reasons"] == "the file is empty: export the log again"

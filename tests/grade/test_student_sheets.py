@@ -58,7 +58,7 @@ def test_each_flight_that_could_be_read_has_a_page_and_a_pdf(folder):
 def test_it_says_whose_it_is_the_mark_as_a_sum_what_matters_and_the_remark_in_that_order(pdfs):
     text = pdfs["far"].text
     assert in_order(
-        text, "Cy Tarn", "2026-06-09", "C172", "Quorl Bank VOR", "far.csv", "0 %", "distance limit", "0 of 20", "all others",
+        text, "Cy Tarn", "2026-06-09", "C172", "Quorl Bank VOR", "far.csv", "0%", "distance limit", "0 of 20", "all others",
         "sum", "1 Outside. Farthest from QRL", "beyond the limit of 10.0 NM", "Why:", "Try:", "Plan view", "Instructor",
         "Turn back sooner, the wind pushes you out.", "Judged by:",
     )  # fmt: skip

@@ -168,6 +168,6 @@ def test_the_example_of_the_readme():
         f"{bank.earned:.2f} of 5",
         f"{floor.earned:.2f} of 20",
         f"{made.earned:.1f} of {made.possible:.0f}",
-        f"{100.0 * made.earned / made.possible:.1f} %",
+        f"{100.0 * made.earned / made.possible:.1f}%",
     ):
         assert re.search(re.escape(said), readme), said

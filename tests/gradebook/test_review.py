@@ -87,9 +87,9 @@ def test_a_changed_mark_takes_the_place_of_the_computed_one_which_stays_to_be_se
     row = row_with(review_by_log(read(tmp_path, text))["a.csv"])
     assert (row["mark_percent"], row["mark_computed_percent"], row["mark_changed_by"]) == (85.0, 92.5, "M. Tarn")
     assert set(row) == {column.name for column in COLUMNS}
-    assert mark_short(row) == "85 %"
-    assert mark_words(row) == "85 % by M. Tarn: Gusts. Computed: 92.5 %: 74 of 80 points."
-    assert changed_words(row) == "M. Tarn, computed 92 %: Gusts"
+    assert mark_short(row) == "85%"
+    assert mark_words(row) == "85% by M. Tarn: Gusts. Computed: 92.5%: 74 of 80 points."
+    assert changed_words(row) == "M. Tarn, computed 92%: Gusts"
     assert row["mark_change_note"] is None
     assert row["instructor_remark"] == "Turn sooner. (M. Tarn)"
 
@@ -103,7 +103,7 @@ def test_one_for_another_approach_changes_nothing(tmp_path: Path):
 def test_where_the_computed_mark_is_another_by_now_that_is_said(tmp_path: Path):
     text = SAID.replace("group 1/a.csv", "a.csv").replace("approach = 2", "approach = 1")
     said = review_by_log(read(tmp_path, text))["a.csv"]
-    moved = "the computed mark was 92.5 % when M. Tarn changed it, and is 71 % now"
+    moved = "the computed mark was 92.5% when M. Tarn changed it, and is 71% now"
     assert row_with(said, 71.0)["mark_change_note"] == moved
     assert moved in row_with(said, 71.0)["remark"]
     assert row_with(said, None)["mark_change_note"].endswith("and is none now")

@@ -26,7 +26,7 @@ def marked(findings: list[Finding], result: str = INSIDE, rubric: Rubric = RUBRI
 
 
 def test_the_mark_is_the_sum_of_shares():
-    """20 of 20, two turns of three inside: 4 of 6, three floors of four: 7.5 of 10. In all 31.5 of 36: 87.5 %."""
+    """20 of 20, two turns of three inside: 4 of 6, three floors of four: 7.5 of 10. In all 31.5 of 36: 87.5%."""
     findings = [
         *found("distance_limit", INSIDE),
         *found("turn_bank", INSIDE, OUTSIDE, INSIDE),
@@ -50,14 +50,14 @@ def test_what_is_too_close_or_not_assessed_counts_neither_way():
     assert results["turn_bank"].earned == results["turn_bank"].possible == 6.0
     assert results["altitude_floor"].possible == 0.0
     assert (made.percent, made.possible, made.apply) == (100.0, 26.0, 36.0)
-    assert made.note is None  # 72 % is more than the 60 % asked for
+    assert made.note is None  # 72% is more than the 60% asked for
 
 
 def test_a_mark_on_little_says_so():
     findings = [*found("turn_bank", INSIDE), *found("distance_limit", NOT_ASSESSED, reason="a gap")]
     _, made = marked(findings)
     assert made.percent == 100.0
-    assert made.note == "only 23 % of what counts could be assessed"  # 6 of 26
+    assert made.note == "only 23% of what counts could be assessed"  # 6 of 26
 
 
 def test_a_check_that_fails_outright_makes_it_nought_and_keeps_the_sum():

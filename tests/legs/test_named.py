@@ -162,8 +162,10 @@ def test_every_passage_and_word_gives_an_approach_or_a_reason():
     ("words", "said"),
     [
         (["nine"], "neither a time like 15:41:30 nor a shape"),
+        (["10:60=hold-direct"], "10:60 is neither a time"),
+        (["24:00=hold-direct"], "24:00 is neither a time"),
         (["10:00:30=loop"], "loop is no shape"),
-        (["25:00:00"], "give a time in it"),
+        (["25:00:00"], "25:00:00 is neither a time"),
         (["23:00"], "the log runs from 10:00:00 to 10:30:00"),
         ([""], "give a time of passing the fix, a shape, or both"),
         (["10:05", "base-turn"], "name the passage of each"),

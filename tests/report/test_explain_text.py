@@ -22,6 +22,7 @@ ABSENT = (
 )  # fmt: skip
 PRESENT = tuple(check for check in CHECKS if check not in ABSENT)
 WRITTEN = {"deg": "°", "deg/s": "°/s", "fpm": " ft/min"}  # units as pilots write them
+_NUMBER = re.compile(r":(-?\d[\d.]*(?:e-?\d+)?)")  # after its name, in a text without spaces
 VERDICT = re.compile(r"^(Inside|Outside|Too close to call|Not assessed): (.+)$", re.MULTILINE)
 
 
@@ -119,8 +120,9 @@ def test_what_else_is_known_of_a_finding_is_told(explained, documents, sample, c
         for label, told in (("reason", finding["reason"]), ("why", lesson["cause"]), ("try", lesson["advice"])):
             if told is not None:
                 assert packed(label + told) in text
-        for name in finding["details"]:
-            assert f"{name}=" in text
+        for name, value in finding["details"].items():
+            # the export rounds to three decimals
+            assert any(float(told) == pytest.approx(value, abs=1e-3, rel=1e-3) for told in re.findall(_NUMBER, text)), name
         if finding["time"] is not None:
             place = finding["latitude_deg"], finding["longitude_deg"]
             assert any(place == pytest.approx(told, abs=1e-5) for told in places)
@@ -213,3 +215,11 @@ def test_another_standard_s_limit_and_source_are_told(debriefs):
     assert packed("average bank 25°:") in text  # ICAO Doc 8168 Vol II I-4-3-7 f
     assert packed("Source: ICAO Doc 8168 Vol II") in text
     assert packed("Standard icao-ops.") in text
+
+
+@pytest.mark.parametrize("sample", SAMPLE_NAMES)
+def test_its_further_numbers_are_written_as_pilots_write_them(explained, sample):
+    """Not by the names that they have in the JSON export, which are made for programs."""
+    texts = [explained[sample, check] for check in CHECKS]
+    assert not re.findall(r"\b[a-z]+_[a-z_]+\b", "\n".join(texts))
+    assert any(re.search(r"^ +mean: \d+\.?\d*°$", text, re.MULTILINE) for text in texts)

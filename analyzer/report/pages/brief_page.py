@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib import metadata
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from analyzer.debriefs.plan import debrief_of_plan
+from analyzer.program import program_version
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.page_pictures import draw_brief
@@ -46,7 +46,7 @@ __all__ = ["brief_content", "brief_page"]
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
     template = page_environment().get_template("brief.html.j2")
-    return template.render(**brief_content(brief), caution=CAUTION, version=metadata.version("approach-analyzer"))
+    return template.render(**brief_content(brief), caution=CAUTION, version=program_version())
 
 
 def brief_content(brief: Brief, layouts: Sequence[Layout] = (WIDE, NARROW)) -> dict[str, Any]:

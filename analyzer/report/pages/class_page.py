@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from importlib import metadata
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
@@ -17,6 +16,7 @@ from analyzer.gradebook.rubric import Rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import MOST_ATTEMPTS, Attempt, Listed, Tally, Unflown
 from analyzer.procedure.charted import resolve
+from analyzer.program import program_version
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
 from analyzer.report.pictures.class_tracks import class_tracks_picture
@@ -51,7 +51,7 @@ _MOST_NAMED = 12  # flights named as outside by a check
 def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The page of a class."""
     values = _values(tally, index, settings, roster)
-    version = metadata.version("approach-analyzer")
+    version = program_version()
     return page_environment().get_template("class.html.j2").render(**values, caution=CAUTION, version=version)
 
 

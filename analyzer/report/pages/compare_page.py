@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import metadata
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from analyzer.program import program_version
 from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
 from analyzer.report.pictures.attempt_lines import attempt_name
 from analyzer.report.pictures.compare_pictures import compare_pictures
@@ -43,7 +43,7 @@ def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES
         .render(
             **_content(comparison, pages),
             caution=CAUTION,
-            version=metadata.version("approach-analyzer"),
+            version=program_version(),
             script=script,
             script_hash=script_hash(script),
         )

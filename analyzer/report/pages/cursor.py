@@ -6,12 +6,12 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
-from itertools import groupby
 from typing import Any
 
 import numpy as np
 
 from analyzer.frozen import dataclass
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.report.pages.instruments import instruments_of
 from analyzer.report.pictures.drawing import Frame
@@ -142,14 +142,29 @@ def _panel(panel: Frame) -> dict[str, Any]:
 
 def _each(values: Iterable[float], decimals: int) -> list[float | int | str | None]:
     """The values of all seconds; where one is repeated twice or more, how often stands after it: ``[120, "41"]``."""
+    known = np.fromiter(values, dtype=np.float64).round(decimals)
+    same = (known[1:] == known[:-1]) | (np.isnan(known[1:]) & np.isnan(known[:-1]))
     listed: list[float | int | str | None] = []
-    for value, same in groupby(_rounded(values, decimals)):
-        repeated = sum(1 for _ in same) - 1
-        listed += [value, str(repeated)] if repeated > 1 else [value] * (repeated + 1)
-    return listed
+    done, each = 0, _plain(known)
+    for first, last in true_runs(same):
+        if last - first > 1:
+            listed += [*each[done : first + 1], str(last - first)]
+            done = last + 1
+    return listed + each[done:]
 
 
 def _rounded(values: Iterable[float], decimals: int) -> list[float | int | None]:
     """Numbers for JSON: rounded, integers without a decimal point, null if not known."""
-    rounded = np.round(np.fromiter(values, dtype=np.float64), decimals).tolist()
-    return [None if not math.isfinite(value) else int(value) if value.is_integer() else value for value in rounded]
+    return _plain(np.fromiter(values, dtype=np.float64).round(decimals))
+
+
+def _plain(values: FloatArray) -> list[float | int | None]:
+    """Numbers for JSON: integers without a decimal point, null if not known."""
+    known = np.isfinite(values)
+    if known.all() and bool((values == np.rint(values)).all()):
+        whole: list[float | int | None] = values.astype(np.int64).tolist()
+        return whole
+    plain: list[float | int | None] = values.tolist()
+    for k in np.flatnonzero((values == np.rint(values)) | ~known).tolist():
+        plain[k] = int(values[k]) if known[k] else None
+    return plain

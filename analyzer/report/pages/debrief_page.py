@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from functools import cache
 from hashlib import sha256
-from importlib import metadata, resources
+from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -19,6 +19,7 @@ from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.phrases import check_name, height_unit
 from analyzer.debriefs.excusing import can_be_excused, excuse_of
+from analyzer.program import program_version
 from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.faults import faults_of, span_of
 from analyzer.report.pictures.page_pictures import Picture
@@ -98,7 +99,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
         .render(
             **content,
             caution=CAUTION,
-            version=metadata.version("approach-analyzer"),
+            version=program_version(),
             script=script,
             script_hash=script_hash(script),
         )
@@ -158,6 +159,7 @@ def debrief_script() -> str:
     return inline_script("cursor.js") + inline_script("replay.js")
 
 
+@cache
 def inline_script(name: str) -> str:
     """The text of a script, to be written into a page."""
     return resources.files("analyzer.report.pages.templates").joinpath(name).read_text(encoding="utf-8")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from importlib import metadata
 from typing import Any
 
+from analyzer.program import program_version
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.words.caution import CAUTION
@@ -18,5 +18,5 @@ def sheet_page(values: Mapping[str, Any], pictures: Sequence[Picture]) -> str:
     return (
         page_environment()
         .get_template("sheet.html.j2")
-        .render(sheet=values, pictures=pictures, caution=CAUTION, version=metadata.version("approach-analyzer"))
+        .render(sheet=values, pictures=pictures, caution=CAUTION, version=program_version())
     )

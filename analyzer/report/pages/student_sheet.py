@@ -84,7 +84,7 @@ def _flight(section: Section, marked: Marked, changed: ChangedMark | None) -> di
         "verdict": verdict,
         "style": _STYLE.get(verdict, "unknown"),
         "why": why,
-        "mark": _mark_words(marked.mark) if changed is None else f"{changed.mark:g} %",
+        "mark": _mark_words(marked.mark) if changed is None else f"{changed.mark:g}%",
         "changed": "" if changed is None else _change_words(changed, marked.mark),
         "note": _note(marked.mark, why),
         "sum": _sum(marked),
@@ -126,7 +126,7 @@ def _excused(finding: Finding) -> dict[str, Any]:
 
 def _mark_words(mark: Mark) -> str:
     if mark.percent is not None:
-        return f"{round(mark.percent, 1):g} %"
+        return f"{round(mark.percent, 1):g}%"
     return "Incomplete" if mark.incomplete is not None else "No mark"
 
 

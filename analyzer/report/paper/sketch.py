@@ -80,12 +80,18 @@ class Sketch:
         """
         middles = np.array(places)
         marks = np.ascontiguousarray(np.concatenate(self.taken).T) if self.taken else np.empty((4, 0))
-        hidden = np.concatenate(
-            [_hidden(middles[k : k + _TOGETHER], marks, (width, height)) for k in range(0, len(middles), _TOGETHER)]
-        )
         off_x = np.maximum(np.abs(middles[:, 0] - self.width / 2.0) + width / 2.0 - self.width / 2.0, 0.0)
         off_y = np.maximum(np.abs(middles[:, 1] - self.height / 2.0) + height / 2.0 - self.height / 2.0, 0.0)
-        x, y = middles[int(np.argmin(np.round(hidden + cost + 1e6 * (off_x + off_y), 3)))].tolist()
+        at_least = cost + 1e6 * (off_x + off_y)
+        best, least = 0, math.inf
+        for first in range(0, len(middles), _TOGETHER):
+            # a place that would not be better if it covered nothing need not be tried
+            some = first + np.flatnonzero(at_least[first : first + _TOGETHER] < least)
+            if len(some):
+                covers = np.round(_hidden(middles[some], marks, (width, height)) + at_least[some], 3)
+                k = int(np.argmin(covers))
+                best, least = (int(some[k]), float(covers[k])) if covers[k] < least else (best, least)
+        x, y = middles[best].tolist()
         wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
         self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
         return x, y

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from importlib import metadata, util
+from importlib import util
 from pathlib import Path
 from typing import Any
 
 from analyzer.errors import AnalyzerError
+from analyzer.program import program_version
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.words.layout import clipped
 
@@ -29,7 +30,7 @@ def typeset(template: str, paper: Paper, values: Mapping[str, Any]) -> bytes:
 
     said = {
         **values,
-        "author": f"{AUTHOR} {metadata.version('approach-analyzer')}",
+        "author": f"{AUTHOR} {program_version()}",
         "paper": {"width_mm": paper.width_mm, "height_mm": paper.height_mm},
     }
     try:

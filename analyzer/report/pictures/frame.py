@@ -101,7 +101,7 @@ def leg_shades(
     """
     (low, high), (bottom, top) = frame.x, frame.y
     for leg, name, span in subject.named_spans():
-        start, end = (float(np.clip(np.interp(t, x[0], x[1]), low, high)) for t in span)
+        start, end = (min(max(float(np.interp(t, x[0], x[1])), low), high) for t in span)
         if end <= start:
             continue
         begin = start + (_GAP_PT * frame.x_per_point if name != leg and start > low else 0.0)

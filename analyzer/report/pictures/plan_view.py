@@ -7,7 +7,7 @@ east and north of the fix.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 
 import numpy as np
@@ -201,16 +201,19 @@ def _name_leg(sheet: Sheet, name: str, part: States, colour: str) -> None:
     """The name of a leg next to its track, where it hides least."""
     if len(part) < _LEAST_NAMED:
         return
+    sheet.label(_along(sheet, part), name, sheet.layout.strong - 0.5, colour=colour, bold=True)
+
+
+def _along(sheet: Sheet, part: States) -> Iterator[tuple[float, float, float]]:
+    """Places for a name along a track: next to it anywhere before farther away."""
     x, y = xy(part)
-    places = []
-    # next to the track anywhere before farther away
     for near in (1.0, 1.7, 2.5, 3.5):
         for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9, 0.0, 1.0):
             k = int(share * (len(part) - 1))
+            track = float(part.track_rad[k])
             for away in (near, -near):
-                ox, oy = point(away * sheet.layout.strong * sheet.nm_per_point, float(part.track_rad[k]) + math.pi / 2.0)
-                places.append((float(x[k]) + ox, float(y[k]) + oy, float(part.track_rad[k])))
-    sheet.label(places, name, sheet.layout.strong - 0.5, colour=colour, bold=True)
+                ox, oy = point(away * sheet.layout.strong * sheet.nm_per_point, track + math.pi / 2.0)
+                yield float(x[k]) + ox, float(y[k]) + oy, track
 
 
 def _minute_ticks(sheet: Sheet, states: States) -> None:

@@ -88,7 +88,7 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
         deviation=deviation,
         deviation_unit="°" if angular else "NM",
         counts=counts,
-        part=tuple(int(k) for k in np.searchsorted(ends, states.time_s, side="right")),
+        part=tuple(np.searchsorted(ends, states.time_s, side="right").tolist()),
     )
 
 

@@ -86,4 +86,6 @@ def shown_span(reversal: Reversal) -> tuple[float, float]:
 def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ...]:
     """A function that puts a NaN into series over these times wherever seconds are missing, so that lines break at gaps."""
     missing = np.flatnonzero(np.diff(time_s) > _SECOND_S) + 1
+    if not len(missing):
+        return series
     return tuple(np.insert(values.astype(float), missing, np.nan) for values in series)

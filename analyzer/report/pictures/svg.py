@@ -119,6 +119,13 @@ def _placed(frame: Frame, x: FloatArray, y: FloatArray) -> tuple[FloatArray, Flo
     return across, down
 
 
+def _at(frame: Frame, x: float, y: float) -> tuple[float, float]:
+    """Where one point is placed."""
+    left, top, width, height = frame.box
+    across = left + (x - frame.x[0]) / (frame.x[1] - frame.x[0]) * width
+    return across, top + height - (y - frame.y[0]) / (frame.y[1] - frame.y[0]) * height
+
+
 def _path(frame: Frame, x: FloatArray, y: FloatArray) -> str:
     if len(x) == 2:
         return _straight(frame, x.tolist(), y.tolist())
@@ -131,38 +138,40 @@ def _straight(frame: Frame, x: list[float], y: list[float]) -> str:
     """A line between two points, without arrays, as most lines are."""
     if not all(map(math.isfinite, (*x, *y))):
         return ""
-    left, top, width, height = frame.box
-    across = [round((left + (one - frame.x[0]) / (frame.x[1] - frame.x[0]) * width) * _TENTHS) for one in x]
-    down = [round((top + height - (one - frame.y[0]) / (frame.y[1] - frame.y[0]) * height) * _TENTHS) for one in y]
-    step = f"{_number(across[1] - across[0])}{_joined(down[1] - down[0])}"
-    return f"M{_number(across[0])}{_joined(down[0])}l{step}"
+    (x0, y0), (x1, y1) = _at(frame, x[0], y[0]), _at(frame, x[1], y[1])
+    across, down = round(x0 * _TENTHS), round(y0 * _TENTHS)
+    step = f"{_number(round(x1 * _TENTHS) - across)}{_joined(round(y1 * _TENTHS) - down)}"
+    return f"M{_number(across)}{_joined(down)}l{step}"
 
 
 def _run(across: FloatArray, down: FloatArray) -> str:
     """One unbroken line. Steps are between rounded points, so that rounding errors do not add up."""
-    places = np.rint(np.column_stack([across, down]) * _TENTHS).astype(int)
-    moved = np.any(np.diff(places, axis=0) != 0, axis=1)
-    places = _needed(places[np.concatenate([[True], moved])])
-    if len(places) == 1:
-        places = np.concatenate([places, places])  # a line of no length is a dot
-    begin = f"M{_number(int(places[0, 0]))}{_joined(int(places[0, 1]))}"
-    lines = "".join(map(_joined, np.diff(places, axis=0).ravel().tolist()))
-    return f"{begin}l{lines.removeprefix(' ')}"
+    x, y = np.rint(across * _TENTHS), np.rint(down * _TENTHS)
+    right, below = x[1:] - x[:-1], y[1:] - y[:-1]
+    moved = (right != 0.0) | (below != 0.0)
+    # a line of no length is a dot
+    right, below = _needed(right[moved], below[moved]) if moved.any() else (np.zeros(1), np.zeros(1))
+    steps = np.empty(2 * len(right), dtype=np.int64)
+    steps[::2], steps[1::2] = right, below
+    lines = "".join(map(_joined, steps.tolist()))
+    return f"M{_number(int(x[0]))}{_joined(int(y[0]))}l{lines.removeprefix(' ')}"
 
 
-def _needed(places: FloatArray) -> FloatArray:
-    """The points without those on the line between their neighbours, in two passes."""
+def _needed(right: FloatArray, below: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The steps of a line without the points that lie on the line between their neighbours, in three passes."""
     for _ in range(3):
-        if len(places) < 3:
-            return places
-        before, here, after = places[:-2], places[1:-1], places[2:]
-        along = after - before
-        off = np.abs(along[:, 0] * (here - before)[:, 1] - along[:, 1] * (here - before)[:, 0])
-        ahead = np.sum((here - before) * (after - here), axis=1) > 0
-        spare = (off <= 0.5 * np.hypot(along[:, 0], along[:, 1])) & ahead
-        spare[1::2] = False  # of two neighbours, only one is dropped in a pass
-        places = places[np.concatenate([[True], ~spare, [True]])]
-    return places
+        if len(right) < 2:
+            break
+        along, up = right[1:] + right[:-1], below[1:] + below[:-1]
+        twice_off = 2.0 * (along * below[:-1] - up * right[:-1])
+        ahead = right[:-1] * right[1:] + below[:-1] * below[1:] > 0.0
+        kept = (twice_off * twice_off > along * along + up * up) | ~ahead
+        kept[1::2] = True  # of two neighbours, only one is dropped in a pass
+        first = np.flatnonzero(np.concatenate(([True], kept)))  # of the steps that are drawn as one
+        if len(first) == len(right):
+            break
+        right, below = np.add.reduceat(right, first), np.add.reduceat(below, first)
+    return right, below
 
 
 @cache
@@ -180,8 +189,7 @@ def _joined(tenths: int) -> str:
 
 
 def _marker(frame: Frame, mark: Marker, colours: _Colours) -> str:
-    across, down = _placed(frame, np.array([mark.x]), np.array([mark.y]))
-    x, y, r = float(across[0]), float(down[0]), mark.size / 2.0
+    (x, y), r = _at(frame, mark.x, mark.y), mark.size / 2.0
     stroke = f'stroke="{colours(mark.colour)}" stroke-width="{mark.edge:g}"'
     if mark.shape == "circle":
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:g}" fill="{colours(mark.fill)}" {stroke}/>'
@@ -212,8 +220,8 @@ def _dots(frame: Frame, dots: Dots, colours: _Colours) -> str:
 
 
 def _words(frame: Frame, words: Words, colours: _Colours) -> str:
-    across, down = _placed(frame, np.array([words.x]), np.array([words.y]))
-    x, y = float(across[0]) + words.away[0], float(down[0]) - words.away[1]
+    across, down = _at(frame, words.x, words.y)
+    x, y = across + words.away[0], down - words.away[1]
     rows = words.text.split("\n")
     high = _LINE_HEIGHT * words.size * (len(rows) - 1)  # from the first baseline to the last
     first = {"top": _ASCENT * words.size, "middle": _MIDDLE * words.size - high / 2.0, "bottom": -_DESCENT * words.size - high}

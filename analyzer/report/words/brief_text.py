@@ -236,10 +236,10 @@ def _aside(right_m: FloatArray, share: float) -> str:
 
 
 def _share(share: float, flights: int) -> str:
-    """A share of the flights in percent, or their number if they are few, so that one in ten thousand is not 0.0 %."""
+    """A share of the flights in percent, or their number if they are few, so that one in ten thousand is not 0.0%."""
     number = round(share * flights)
     if number == 0:
         return "none goes"
     if share >= _FEW:
-        return f"{100.0 * share:.1f} % go"
+        return f"{100.0 * share:.1f}% go"
     return f"{number} {'goes' if number == 1 else 'go'}"

@@ -180,11 +180,11 @@ def why_words(row: Mapping[str, Any]) -> str:
 
 
 def mark_short(row: Mapping[str, Any]) -> str:
-    """The mark of a row in a word: ``87 %``, ``incomplete``, ``none``; empty if nothing was flown."""
+    """The mark of a row in a word: ``87%``, ``incomplete``, ``none``; empty if nothing was flown."""
     if row["mark_possible"] is None:
         return ""
     if row["mark_changed_by"] is not None:
-        return f"{row['mark_percent']:g} %"
+        return f"{row['mark_percent']:g}%"
     if row["mark_percent"] is None:
         return "incomplete" if row["mark_incomplete"] is not None else "none"
     return percent_text(row["mark_percent"])
@@ -200,24 +200,24 @@ def changed_words(row: Mapping[str, Any]) -> str:
 
 def percent_text(percent: float) -> str:
     """A mark in whole percent, 100 only if nothing was lost."""
-    return f"{min(round(percent), 99) if percent < 100.0 else 100} %"
+    return f"{min(round(percent), 99) if percent < 100.0 else 100}%"
 
 
 def mark_words(row: Mapping[str, Any]) -> str:
-    """The mark of a row with its sum of points: ``87.5 %: 70 of 80 points.`` One that was changed is said with both marks."""
+    """The mark of a row with its sum of points: ``87.5%: 70 of 80 points.`` One that was changed is said with both marks."""
     if row["mark_possible"] is None:
         return ""
     if row["mark_changed_by"] is not None:
         computed = mark_words({**row, "mark_percent": row["mark_computed_percent"], "mark_changed_by": None})
         reason = str(row["mark_change_reason"])
         stop = "" if reason.endswith((".", "!", "?")) else "."
-        return f"{row['mark_percent']:g} % by {row['mark_changed_by']}: {reason}{stop} Computed: {computed}"
+        return f"{row['mark_percent']:g}% by {row['mark_changed_by']}: {reason}{stop} Computed: {computed}"
     total = f"{row['mark_earned']:g} of {row['mark_possible']:g} points"
     if row["mark_percent"] is None:
         flown = f" What was flown earned {total}." if row["mark_possible"] else ""
         return f"{'Incomplete' if row['mark_incomplete'] is not None else 'No mark'}.{flown}"
     if not row["mark_failed_outright"]:
-        return f"{row['mark_percent']:g} %: {total}."
+        return f"{row['mark_percent']:g}%: {total}."
     failed = row["mark_failed_outright"].split(", ")
     names = " and ".join(map(check_name, failed))
-    return f"0 %: the {names} {'fails' if len(failed) == 1 else 'fail'} the approach. The sum alone would be {total}."
+    return f"0%: the {names} {'fails' if len(failed) == 1 else 'fail'} the approach. The sum alone would be {total}."

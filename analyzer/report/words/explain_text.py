@@ -24,6 +24,7 @@ __all__ = ["explain_text"]
 
 _labelled = partial(labelled, columns=12)
 _MANY_SD = 100.0  # from where the number itself says nothing more
+_UNITS = {"nm": "NM", "ft": "ft", "kt": "kt", "deg": "deg", "fpm": "fpm", "s": "s"}  # in the names of details
 
 
 def explain_text(debrief: DebriefData, check: str) -> str:
@@ -101,13 +102,21 @@ def _finding(finding: Finding, title: str) -> Iterator[str]:
             "uncertainty", f"{finding.sd:.2g}{unit_text(finding.unit)}, one standard deviation; from {finding.basis}"
         )
     for name, value in sorted(finding.details.items()):
-        yield from _labelled("", f"{name} = {value:.4g}")
+        yield from _labelled("", _detail(name, value))
     if finding.place is not None:
         latitude, longitude = finding.place.latitude_rad / DEG, finding.place.longitude_rad / DEG
         yield from _labelled("where", f"{clock(finding.place.time_s)} UTC, {latitude:.5f}, {longitude:.5f}")
     for word, text in lesson_lines(finding):
         yield from _labelled(word.rstrip(":").lower(), text)
     yield from _labelled("source", finding.source)
+
+
+def _detail(name: str, value: float) -> str:
+    """A number under its name in the JSON export, whose words are the quantity and its unit: ``slant: 11.49 NM``."""
+    words = name.split("_")
+    unit = next((word for word in words if word in _UNITS), None)
+    quantity = " ".join(word for word in words if word != unit)
+    return f"{quantity}: {value:.4g}{unit_text(_UNITS[unit]) if unit is not None else ''}"
 
 
 def _in_sd(finding: Finding) -> str:

@@ -57,7 +57,7 @@ def lost_by_words(rubric: Rubric, check: CheckName) -> str:
 
 def _room_words(unit: str, room: float) -> str:
     if unit == OF_LIMIT:
-        return f"{100.0 * room:g} % of limit"
+        return f"{100.0 * room:g}% of limit"
     return f"{room:g}{unit_text(unit)}"
 
 
@@ -66,7 +66,7 @@ def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
     outright = ", ".join(map(check_name, rubric.fails_outright))
     rules = [_MARGIN_RULE if rubric.all_lost_by else _INSIDE_RULE, _NEITHER_RULE, _INCOMPLETE_RULE]
     if rubric.least_assessed:
-        rules.append(f"If less than {100.0 * rubric.least_assessed:g} % of the weights could be assessed, the mark says so.")
+        rules.append(f"If less than {100.0 * rubric.least_assessed:g}% of the weights could be assessed, the mark says so.")
     if outright:
         rules.append(f"The mark is 0, whatever the sum, if a finding of one of these checks earns nothing: {outright}.")
     return tuple(rules)
