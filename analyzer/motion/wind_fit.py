@@ -58,6 +58,9 @@ _LOGGED_AIRSPEED_SD = 1.0  # m/s: of a logged true airspeed
 _STEADY_MPS2 = 0.003  # accelerations of one who holds the airspeed
 _FIRST_MPS2 = 0.15  # accelerations expected everywhere to begin with, of one who may not
 _TEMPER = 3.0  # the probabilities of the two fits are known no better than to this factor in their exponent
+# In the logarithm: accelerations that are to be expected where some were found make any flight more probable, by about so much
+# where the airspeed is held. Found on simulated flights.
+_BY_CHANCE = 5.0
 _NEGLIGIBLE = 0.02  # odds
 _MOST_STEPS = 30  # few flights take more than a dozen; those that are cut short were up to 25 kt off
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
@@ -232,7 +235,8 @@ def estimate_wind(
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, held_airspeed(median(speed), height_m), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)
-    changed = 1.0 / (1.0 + math.exp(min(max((held.evidence - changing.evidence) / _TEMPER, -50.0), 50.0)))
+    less_likely = (held.evidence - changing.evidence + _BY_CHANCE) / _TEMPER
+    changed = 1.0 / (1.0 + math.exp(min(max(less_likely, -50.0), 50.0)))
     fits = tuple(
         Fit(fit.unknown, fit.factor, odds) for fit, odds in ((held, 1.0 - changed), (changing, changed)) if odds > _NEGLIGIBLE
     )
