@@ -75,7 +75,7 @@ class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
     The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
-    where the bank was logged throughout. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may have been that is as
+    where the bank was logged throughout. `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may have been that is as
     short as positions a second or two apart show: that does not make it less steep.
     """
 
@@ -86,6 +86,7 @@ class TurnFigures:
     bank_peak_seen_sd_rad: float
     peak_time_s: float
     rate_mean_rad_s: float
+    turned_rad: float
     recorded: bool
 
 
@@ -367,5 +368,6 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         bank_peak_seen_sd_rad=seen_sd if motion.track.interval_s <= _CLOSE_S else with_hidden,
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
+        turned_rad=float(np.ptp(unwrapped(states.heading_rad))),
         recorded=recorded,
     )
