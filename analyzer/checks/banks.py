@@ -23,7 +23,7 @@ _LEG_WORDS = {"outbound": "outbound leg", "inbound": "inbound leg", "offset_leg"
 _MAY_TURN: tuple[PartName, ...] = ("outbound", "offset_leg", "arc", "intercept", "inbound")
 _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 # A turn shows its bank where it lasts for so many steps of the log, rolls included: found with turns of known bank, logged at
-# any phase. One that is over within a step, at whatever bank, changes the direction from step to step by half of itself at least.
+# any phase. One that is over within a step changes the direction from one step to the next by half of itself at least.
 _STEPS_TO_SHOW, _QUICK_ROLL_RAD_S = 1.5, 10.0 * DEG
 _LEAST_OF_CORNER = 0.95
 
@@ -84,8 +84,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     others = [(part, turn) for part, turn in _within_parts(context) if turn.bank_peak_rad > limit.value * DEG]
     for part, turn in [*_turns(context), *others]:
         margin = limit.value * DEG - turn.bank_peak_rad
-        # a turn that is reported only beyond the limit may have been steeper than it shows, which decides nothing
-        sd = turn.bank_peak_sd_rad if part.turn is not None else turn.bank_peak_seen_sd_rad
+        # beyond the limit a turn may have been steeper than it shows, which decides nothing
+        sd = turn.bank_peak_sd_rad if margin >= 0.0 else turn.bank_peak_seen_sd_rad
         verdict, reason = judge(margin, sd, context.incomplete_turn(part))
         hidden = _hidden(context, part, turn, limit.value * DEG) if verdict == INSIDE else None
         if hidden is not None:

@@ -62,6 +62,15 @@ def test_a_turn_that_is_over_before_the_log_shows_it_is_not_said_to_be_inside(st
         assert one_of(approach, "turn_bank", "reversal_turn").verdict == "inside"
 
 
+@pytest.mark.parametrize(("bank_deg", "verdict"), [(25.0, "inside"), (42.0, "outside")])
+@pytest.mark.parametrize("seed", range(3))
+def test_four_positions_show_that_a_turn_back_was_far_too_steep(bank_deg, verdict, seed):
+    """From one step of 15 s to the next the direction changes by more than a turn at 30° of bank can."""
+    pattern = replace(PLAIN, speed_kt=130.0, bank_deg=18.0, back_bank_deg=bank_deg, roll_deg_s=8.0, intercept=True)
+    finding = one_of(of_pattern(pattern, replace(NOISY, step_s=15.0, seed=seed)), "turn_bank", "reversal_turn")
+    assert finding.verdict == verdict
+
+
 def test_a_turn_of_two_steps_shows_its_bank():
     """In positions five seconds apart 45° at 18° of bank take three steps."""
     approach = of_pattern(replace(PLAIN, bank_deg=18.0, intercept=True), replace(NOISY, step_s=5.0))
