@@ -47,6 +47,6 @@ def least_bank(motion: Motion, start_s: float, end_s: float, direction: int) -> 
     # the position that two steps share moves both
     before, after = 1.0 / length[:-1], 1.0 / length[1:]
     turned_sd = motion.path.noise_sd * np.sqrt(before**2 + after**2 + (before + after) ** 2)
-    sd = turning.bank_for_rate(speed, (np.maximum(turned, 0.0) + turned_sd) / between) - bank
+    sd = bank - turning.bank_for_rate(speed, (np.maximum(turned, 0.0) - turned_sd) / between)
     surest = int(np.argmax(bank - _SURE_SD * sd))
     return LeastBank(float(bank[surest]), float(sd[surest]))
