@@ -357,7 +357,8 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     sd = motion.bank_sd_rad(seen.where(steepest))
     k = int(np.flatnonzero(steepest)[np.argmin(sd)])
     # where positions are as far apart as the turn is long, the bank may have been steeper
-    least = least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
+    close = motion.track.interval_s <= _CLOSE_S
+    least = None if close else least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
     seen_sd = math.hypot(float(sd.min()), noise)
@@ -371,7 +372,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(sustained.max()),
         bank_peak_sd_rad=with_hidden,
-        bank_peak_seen_sd_rad=seen_sd if motion.track.interval_s <= _CLOSE_S else min(with_hidden, too_steep_sd),
+        bank_peak_seen_sd_rad=seen_sd if close else min(with_hidden, too_steep_sd),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
         turned_rad=float(np.ptp(unwrapped(states.heading_rad))),
