@@ -7,7 +7,7 @@ from itertools import groupby
 
 from analyzer.checks.check import Check
 from analyzer.checks.figures import TurnFigures, turns_between
-from analyzer.checks.finding import NOT_ASSESSED, TOO_LITTLE, Context, Finding, judge
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots
 from analyzer.legs.reversal import Part
 from analyzer.motion.uncertainty import mean_bank_sd
@@ -22,6 +22,10 @@ _PILOTS_CHOICE = "left to the pilot; for information only"
 _LEG_WORDS = {"outbound": "outbound leg", "inbound": "inbound leg", "offset_leg": "offset leg"}
 _MAY_TURN: tuple[PartName, ...] = ("outbound", "offset_leg", "arc", "intercept", "inbound")
 _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
+# A turn shows its bank where it lasts for so many steps of the log, rolls included: found with turns of known bank, logged at
+# any phase. One that is over within a step changes the direction from one step to the next by half of itself at least.
+_STEPS_TO_SHOW, _QUICK_ROLL_RAD_S = 1.5, 10.0 * DEG
+_LEAST_OF_CORNER = 0.95
 
 
 def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
@@ -47,6 +51,20 @@ def _unknown(context: Context) -> str:
     return TOO_LITTLE
 
 
+def _hidden(context: Context, part: Part, turn: TurnFigures, bank_rad: float) -> str | None:
+    """Why a turn may have been as steep as a bank though it shows less: it was then over before the log shows it; else None."""
+    interval_s = context.motion.track.interval_s
+    if turn.recorded:
+        return None
+    states = context.motion.states.between(part.start_s, part.end_s)
+    speed = float(states.true_airspeed_mps.mean())
+    least_s = turn.turned_rad / float(turning.turn_rate(speed, bank_rad)) + bank_rad / _QUICK_ROLL_RAD_S
+    corner_rad = float(turning.bank_for_rate(speed, turn.turned_rad / (2.0 * interval_s)))
+    if least_s >= _STEPS_TO_SHOW * interval_s or turn.bank_peak_rad < _LEAST_OF_CORNER * corner_rad:
+        return None
+    return f"a turn of {degrees(turn.turned_rad, 0)} does not show its bank in positions {interval_s:.0f} s apart"
+
+
 def _bank_in(part: Part) -> str:
     """The beginning of a sentence on the bank of a turn, with its lap in a hold."""
     where = part.name.replace("_", " ") if part.turn is not None else f"turn on the {_LEG_WORDS.get(part.name, part.name)}"
@@ -66,9 +84,12 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     others = [(part, turn) for part, turn in _within_parts(context) if turn.bank_peak_rad > limit.value * DEG]
     for part, turn in [*_turns(context), *others]:
         margin = limit.value * DEG - turn.bank_peak_rad
-        # a turn that is reported only beyond the limit may have been steeper than it shows, which decides nothing
-        sd = turn.bank_peak_sd_rad if part.turn is not None else turn.bank_peak_seen_sd_rad
+        # beyond the limit a turn may have been steeper than it shows, which decides nothing
+        sd = turn.bank_peak_sd_rad if margin >= 0.0 else turn.bank_peak_seen_sd_rad
         verdict, reason = judge(margin, sd, context.incomplete_turn(part))
+        hidden = _hidden(context, part, turn, limit.value * DEG) if verdict == INSIDE else None
+        if hidden is not None:
+            verdict, reason = NOT_ASSESSED, hidden
         findings.append(
             Finding(
                 check="turn_bank",
@@ -156,6 +177,9 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     sd = math.hypot(mean_bank_sd(context.motion, states), per_speed * context.figures.wind.sd_mps)
     margin = turn.bank_mean_rad - required + tolerance
     verdict, reason = judge(margin, sd, context.incomplete_turn(part))
+    hidden = _hidden(context, part, turn, required) if verdict == OUTSIDE else None
+    if hidden is not None:
+        verdict, reason = NOT_ASSESSED, hidden
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"
     return Finding(
         check="average_bank",

@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
-from analyzer.legs.guidance import ESTABLISHED_SHARE, Needle, needle
+from analyzer.legs.guidance import ESTABLISHED_SHARE, ESTABLISHED_TRACK_RAD, Needle, needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
@@ -90,8 +90,9 @@ def counting(states: States, charted: Charted, shown: Needle) -> BoolArray:
 def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
     """Where the course is tracked: from when it is within half of full scale and not being intercepted, or is reached.
 
-    It is neither while the aircraft flies the other way, as where it arrives along the course to turn round over the fix. In an
-    orbit it is not tracked, and after one it is intercepted again.
+    It is neither while the aircraft flies the other way, as where it arrives along the course to turn round over the fix, nor
+    next to the station on another track, where every flight over it is on the course for a moment. In an orbit it is not
+    tracked, and after one it is intercepted again.
     """
     begun = (np.abs(shown.fraction) <= ESTABLISHED_SHARE) & (_closing(states, shown, course_rad) < _CLOSING_RAD)
     begun |= np.abs(shown.fraction) <= _ON_IT
@@ -99,6 +100,7 @@ def tracking(states: States, shown: Needle, course_rad: float) -> BoolArray:
     crossed = shown.fraction[1:] * shown.fraction[:-1] < 0.0  # between two states
     begun[1:] |= crossed & on_scale[1:] & on_scale[:-1]
     begun &= np.cos(states.track_rad - course_rad) > 0.0
+    begun &= (shown.distance_m > _NEAR_STATION_M) | (np.abs(wrap(states.track_rad - course_rad)) < ESTABLISHED_TRACK_RAD)
     second, orbit = np.arange(len(states)), orbiting(states, course_rad)
     last_begun, last_orbit = (np.maximum.accumulate(np.where(so, second, -1)) for so in (begun, orbit))
     since_orbit: BoolArray = last_begun > last_orbit

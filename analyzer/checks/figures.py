@@ -15,6 +15,7 @@ from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
+from analyzer.motion.least_bank import least_bank
 from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.motion.wind import Wind
@@ -75,8 +76,8 @@ class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
     The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
-    where the bank was logged throughout. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may have been that is as
-    short as positions a second or two apart show: that does not make it less steep.
+    where the bank was logged throughout. `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how
+    much steeper a turn may have been that is short for the positions of the log: that does not make it less steep.
     """
 
     direction: int
@@ -86,6 +87,7 @@ class TurnFigures:
     bank_peak_seen_sd_rad: float
     peak_time_s: float
     rate_mean_rad_s: float
+    turned_rad: float
     recorded: bool
 
 
@@ -355,17 +357,24 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     sd = motion.bank_sd_rad(seen.where(steepest))
     k = int(np.flatnonzero(steepest)[np.argmin(sd)])
     # where positions are as far apart as the turn is long, the bank may have been steeper
+    close = motion.track.interval_s <= _CLOSE_S
+    least = None if close else least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
     seen_sd = math.hypot(float(sd.min()), noise)
     with_hidden = math.hypot(seen_sd, hidden)
+    # a curve through positions far apart may be too steep, but not by more than what the positions themselves show
+    too_steep_sd = math.inf
+    if least is not None:
+        too_steep_sd = math.hypot(seen_sd, least.sd_rad, max(0.0, float(sustained.max()) - least.bank_rad) / 2.0)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
         bank_peak_rad=float(sustained.max()),
         bank_peak_sd_rad=with_hidden,
-        bank_peak_seen_sd_rad=seen_sd if motion.track.interval_s <= _CLOSE_S else with_hidden,
+        bank_peak_seen_sd_rad=seen_sd if close else min(with_hidden, too_steep_sd),
         peak_time_s=float(seen.time_s[k]),
         rate_mean_rad_s=float((direction * states.turn_rate_rad_s[steady]).mean()),
+        turned_rad=float(np.ptp(unwrapped(states.heading_rad))),
         recorded=recorded,
     )

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.outbound_legs import TIMING_SD_S, leg_reading, length_read_by, timed_from, wings_level_s
+from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.outbound_legs import TIMING_SD_S, least_time_s, leg_reading, length_read_by, timed_from, wings_level_s
 from analyzer.checks.phrases import clock, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part
@@ -203,6 +203,8 @@ def _time(context: Context, part: Part, start_s: float, words: str, lap: int | N
         verdict, reason = NOT_ASSESSED, cut  # it took longer than the log shows
     else:
         verdict, reason = judge(margin, TIMING_SD_S, cut)
+    if verdict == OUTSIDE and flown > wanted and least_time_s(context.motion, start_s, part.end_s) < wanted + tolerance.value:
+        verdict, reason = NOT_ASSESSED, GAP
     charted = "charted" if context.motion.charted.leg_time_s is not None else "standard"
     longest = context.standard.get("racetrack_time")
     designed = f" A racetrack's is designed for {longest.value:.0f} s at most." if longest and part.name == "outbound" else ""
@@ -235,8 +237,9 @@ def _cut_off(context: Context, start_s: float, part: Part) -> str | None:
     # an inbound leg ends over the fix, where a log may end as well
     if ends and motion.distance_at(part.end_s) > _AT_FIX_S * float(motion.states.ground_speed_mps[-1]):
         return "the log ends in it"
-    # a hole may hide the roll-out or the fix as well
-    return context.incomplete(start_s - _AROUND_S, part.end_s + _AROUND_S, part.name)
+    # a hole may hide the roll-out or the fix as well; after one the leg begins with what is left of a turn
+    begun_s = start_s if part.name == "outbound" else min(start_s, part.start_s)
+    return context.incomplete(begun_s - _AROUND_S, part.end_s + _AROUND_S, part.name)
 
 
 def _length(context: Context, outbound: Part, wanted: float, lap: int | None) -> Finding:

@@ -20,6 +20,7 @@ __all__ = [
     "LegLength",
     "TimedFrom",
     "abeam_s",
+    "least_time_s",
     "leg_reading",
     "length_read_by",
     "timed_from",
@@ -72,6 +73,17 @@ def wings_level_s(motion: Motion, inbound: Part) -> float:
     states = motion.states.between(inbound.start_s, inbound.end_s)
     level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
     return float(states.time_s[level[0]]) if len(level) else inbound.start_s
+
+
+def least_time_s(motion: Motion, start_s: float, end_s: float) -> float:
+    """The least that a leg between two instants can have lasted, as either may be anywhere in a hole that it lies in. [s]"""
+    first, last = start_s, end_s
+    for begin, end in motion.position_holes:
+        if begin < start_s < end:
+            first = end
+        if begin < end_s < end:
+            last = begin
+    return last - first
 
 
 def abeam_s(states: States, outbound_rad: float) -> float | None:

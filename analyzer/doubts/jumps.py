@@ -72,15 +72,16 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
 
     took = of(time_s, 1) - of(time_s, 0)
     step = of(position, 1) - of(position, 0)
-    before = (of(position, 0) - of(position, -width)) / (of(time_s, 0) - of(time_s, -width))
-    after = (of(position, 1 + width) - of(position, 1)) / (of(time_s, 1 + width) - of(time_s, 1))
+    before_s, after_s = of(time_s, 0) - of(time_s, -width), of(time_s, 1 + width) - of(time_s, 1)
+    before, after = (of(position, 0) - of(position, -width)) / before_s, (of(position, 1 + width) - of(position, 1)) / after_s
     mean = 0.5 * (before + after)
     off = step - mean * took
     off_m, speed = np.hypot(*off), np.maximum(np.hypot(*mean), 1.0)
     fastest = np.maximum(np.hypot(*before), np.hypot(*after))
     along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
     usual_m = _USUAL * median(off_m)
-    allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + width * usual) + usual_m
+    # a window is as long as its records took, which next to a hole is long enough for a turn
+    allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + np.maximum(before_s, after_s)) + usual_m
     even = quantile(np.abs(took - usual), 0.9) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)

@@ -31,6 +31,7 @@ __all__ = ["Design", "NormalEquations", "likeliest_ratio"]
 _LOG10_RATIO_RANGE = (-6.0, 9.0)
 _LOG10_RATIO_FIRST, _LOG10_RATIO_STEP = 1.5, 1.5  # of a log a second apart with a receiver's noise, and to either side
 _LOG10_RATIO_NEAR = 0.5  # to either side, for the last parabola
+_LOG10_RATIO_CLOSE = 0.05  # where the noise is bounded
 _REFERENCE_RATIO = 1.0  # of the first curve, about which the sums of squares are taken; one that the search tries anyway
 _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivative of a cubic piece, times the step cubed
 
@@ -129,6 +130,10 @@ class NormalEquations:
         explained = forward.T.ravel()
         return max(self.data_square + ratio * self.penalty_square - float(explained @ explained), 1e-30)
 
+    def noise_sd(self, ratio: float) -> float:
+        """Standard deviation of the samples about the curve for one λ, one for all components."""
+        return math.sqrt(self.residual(ratio) / max(1, self.degrees_of_freedom))
+
     def criterion(self, log10_ratio: float) -> float:
         """Minus twice the restricted log-likelihood of λ, less a constant."""
         ratio = 10.0**log10_ratio
@@ -146,13 +151,26 @@ def _solved(factor: FloatArray, right: FloatArray) -> FloatArray:
     return solution
 
 
-def likeliest_ratio(equations: NormalEquations) -> float:
-    """The λ of greatest restricted likelihood.
+def likeliest_ratio(equations: NormalEquations, most_noise_sd: float = math.inf) -> float:
+    """The λ of greatest restricted likelihood, or the greatest that leaves the samples no more noise than a most.
 
     Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has
     one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width of the smoothing by
     a twenty-fifth.
     """
+    log10_ratio = _likeliest(equations)
+    if equations.noise_sd(10.0**log10_ratio) > most_noise_sd:
+        # the noise grows with λ
+        low, high = _LOG10_RATIO_RANGE[0], log10_ratio
+        while high - low > _LOG10_RATIO_CLOSE:
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if equations.noise_sd(10.0**middle) > most_noise_sd else (middle, high)
+        log10_ratio = low
+    return float(10.0**log10_ratio)
+
+
+def _likeliest(equations: NormalEquations) -> float:
+    """The decadic logarithm of the λ of greatest restricted likelihood."""
     low, high = _LOG10_RATIO_RANGE
     tried: dict[float, float] = {}
 
@@ -169,8 +187,7 @@ def likeliest_ratio(equations: NormalEquations) -> float:
     near = min(max(_vertex(tried, middle), low), high)
     for x in (near - _LOG10_RATIO_NEAR, near, near + _LOG10_RATIO_NEAR):
         criterion(x)
-    best = min(max(_vertex(tried, min(tried, key=lambda x: tried[x])), low), high)
-    return float(10.0**best)
+    return min(max(_vertex(tried, min(tried, key=lambda x: tried[x])), low), high)
 
 
 def _vertex(tried: Mapping[float, float], best: float) -> float:

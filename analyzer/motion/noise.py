@@ -28,13 +28,15 @@ from analyzer.motion.spline import SmoothingSpline
 from analyzer.physics.quantiles import median, sum_of_smallest
 from analyzer.physics.units import BoolArray, FloatArray
 
-__all__ = ["Noise", "measure_noise"]
+__all__ = ["Noise", "measure_noise", "scatter_at_most"]
 
 _LAGS_S = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # a wander lasts a minute or more: these see it as a random walk
+_LEAST_BOUNDED = 20  # samples
 _EVEN = 0.05  # of the span of a difference: how far its samples may be from even steps
 _LEAST_DIFFERENCES, _LEAST_LAGS = 100, 4
 _NOTHING_M2 = 1e-12
 _BY_CHANCE = 1e-6  # of the greatest mean square: differences of coarse positions that are zero at one lag and not at others
+_MEDIAN_SQUARE = 1.386  # of the sum of the squares of two normal values: 2 ln 2
 _KEPT, _KEPT_SHARE = 0.8, 0.4377  # mean square of the smaller 80 % of normal values, as a share of the variance
 # which of the three terms may be there at once, a row each
 _SHAPES = np.array([[1, 1, 1], [1, 1, 0], [1, 0, 1], [0, 1, 1], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=float)
@@ -115,6 +117,17 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         return Noise(math.nan, assumed_density, measured=False)
     white, walk = _split(lag_s[seen], square[seen])
     return Noise(math.sqrt(white), walk, measured=True)
+
+
+def scatter_at_most(north_east: FloatArray) -> float:
+    """The greatest standard deviation that the samples of a path, north and east, can have about it.
+
+    By the median of the third differences from sample to sample: manoeuvres add to them, and the greater half does not count.
+    """
+    if len(north_east) < _LEAST_BOUNDED:
+        return math.inf
+    difference = north_east[3:] - north_east[:-3] - 3.0 * (north_east[2:-1] - north_east[1:-2])
+    return math.sqrt(median(np.sum(difference**2, axis=1)) / (20.0 * _MEDIAN_SQUARE))
 
 
 def _split(lag_s: FloatArray, square: FloatArray) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from analyzer.motion.height import Height
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
 from analyzer.motion.motion import Curves, Motion
-from analyzer.motion.noise import Noise, measure_noise
+from analyzer.motion.noise import Noise, measure_noise, scatter_at_most
 from analyzer.motion.recorded import believe, believe_against
 from analyzer.motion.spline import SmoothingSpline, fit_design
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
@@ -32,6 +33,8 @@ _FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
 _NEXT_TO = 5  # seconds either side
 _NEAR_S = 1.0  # the curve is as good as a sample this close to one
 _TURN_FITS_S = 20.0  # between samples: a third of a half turn at 3° a second, with which wind and airspeed still come out right
+_FEW_IN_A_TURN_S = 8.0  # between samples: half a turn at 30° of bank and 90 kt takes 27 s
+_SCATTER_TOLD, _LEAST_BOUND_M = 2.0, 10.0  # times what the straight legs show; a receiver's error, or rounding to 4 decimals
 _LEAST_SAMPLES = 5  # in a stretch between gaps; fewer show nothing of an acceleration
 
 
@@ -49,7 +52,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         raise LogError(
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
         )
-    path = fitted.curve(north_east)
+    path = fitted.curve(north_east, _most_noise(track, north_east))
     logged = np.isfinite(track.altitude_m)
     # where every sample has an altitude, its curve shares the path's matrices
     of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
@@ -84,6 +87,17 @@ def see_against(motion: Motion, charted: Charted) -> Motion:
         array.flags.writeable = False
     seen = replace(states, distance_m=distance, bearing_rad=bearing)
     return Motion(replace(curves, charted=charted, believed=believed), seen)
+
+
+def _most_noise(track: Track, north_east: FloatArray) -> float:
+    """The most that is taken for noise of the positions. [m]
+
+    A turn that has but two or three positions is as likely noise as a turn to a curve that knows one noise for all of a
+    log and one size of jerk. That it is none shows on the way straight on, where the positions scatter much less.
+    """
+    if track.interval_s < _FEW_IN_A_TURN_S:
+        return math.inf
+    return max(_SCATTER_TOLD * scatter_at_most(north_east), _LEAST_BOUND_M)
 
 
 def _bridged(time_s: FloatArray, track: Track) -> BoolArray:
@@ -132,9 +146,9 @@ class _Fitted:
     used: IntArray
     design: Design
 
-    def curve(self, value: FloatArray) -> SmoothingSpline:
-        """The curve through samples, of which all are given."""
-        return fit_design(self.design, value.take(self.used, axis=0))
+    def curve(self, value: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
+        """The curve through samples, of which all are given, and whose noise may be known to be no greater than a most."""
+        return fit_design(self.design, value.take(self.used, axis=0), most_noise_sd)
 
 
 def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:

@@ -118,13 +118,16 @@ def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> Smoothing
     return fit_design(Design.of(knots, time_s), value)
 
 
-def fit_design(design: Design, value: FloatArray) -> SmoothingSpline:
-    """The smoothing spline through samples, shape (n, components), at the instants of a design."""
+def fit_design(design: Design, value: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
+    """The smoothing spline through samples, shape (n, components), at the instants of a design.
+
+    `most_noise_sd` bounds what is taken for noise of the samples, where more is known of it than the samples' likelihood.
+    """
     rows = np.ascontiguousarray(value.T)
     offset = rows.mean(axis=1, keepdims=True)  # keeps a path far from its origin within double precision
     equations = NormalEquations.of(design, rows - offset)
-    ratio = likeliest_ratio(equations)
-    noise_sd = math.sqrt(equations.residual(ratio) / max(1, equations.degrees_of_freedom))
+    ratio = likeliest_ratio(equations, most_noise_sd)
+    noise_sd = equations.noise_sd(ratio)
     curve = equations.solve(ratio) + offset
     return SmoothingSpline(
         design.knots, curve, noise_sd, ratio, design.matrices.at(ratio), design.factor(ratio), value.shape[0]

@@ -16,6 +16,7 @@ from analyzer.track.samples import Samples
 __all__ = ["is_filled_in"]
 
 _HALF_WINDOW_S, _LEAST_HALF = 6.0, 4  # either side of a sample, over which the turn is measured; and samples at least
+_LONGEST_HALF_S = 20.0  # a longer window holds more than a turn, and what is straight in it was flown so
 _TURNING_RAD = 0.2  # in six seconds: a turn at 2° a second, and no noise
 _STRAIGHT_RAD, _LEAST_STRAIGHT = 0.05, 20  # less is straight flight, which shows how far samples lie off their chords anyway
 # An offset from the chord that a turn of that rate must show, clear of rounding and noise: times that of straight flight.
@@ -32,8 +33,9 @@ def is_filled_in(samples: Samples) -> bool:
     if len(time_s) < _LEAST_SAMPLES:
         return False
     step = np.diff(time_s)
-    half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(median(step), 1e-3)))
-    if len(time_s) < 2 * half + 3:
+    usual_s = median(step)
+    half = max(_LEAST_HALF, round(_HALF_WINDOW_S / max(usual_s, 1e-3)))
+    if len(time_s) < 2 * half + 3 or half * usual_s > _LONGEST_HALF_S:
         return False
     north, east = geodesy.north_east(latitude_rad, samples.longitude_rad)
     offset = np.hypot(np.diff(north, n=2), np.diff(east, n=2)) / 2.0
@@ -47,7 +49,7 @@ def is_filled_in(samples: Samples) -> bool:
     digit_m = _EARTH_RADIUS_M * max(north_rad, east_rad * float(np.cos(latitude_rad[0])))
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
-    if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / median(step)):
+    if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / usual_s):
         return False
     return bool(np.mean(offset[seen] < _STRAIGHT_SHARE * expected[seen]) > _FILLED_SHARE)
 

@@ -108,3 +108,15 @@ def test_noise_that_flattens_a_short_turn_is_in_its_error(noise_m, speed_kt, ban
             if finding.check == "average_bank" and finding.sd is not None:
                 assert finding.verdict != "outside", finding.sentence
                 assert finding.measured == pytest.approx(bank_deg, abs=1.0 + 2.5 * finding.sd)
+
+
+@pytest.mark.parametrize("step_s", [10.0, 12.0, 15.0])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_turn_that_is_over_before_the_log_shows_it_is_not_said_to_be_shallow(step_s, seed):
+    """45° at 23° of bank take ten seconds and the rolls, which positions as far apart spread over twice that."""
+    pattern = replace(PLAIN, bank_deg=23.0, back_bank_deg=23.0, intercept=True)
+    log = replace(QUIET, step_s=step_s, seed=seed)
+    (approach,) = debrief(log.of(fly_approach(pattern).flown), Chart().at(), "icao-ops").approaches
+    verdicts = {finding.part: finding.verdict for finding in approach.findings if finding.check == "average_bank"}
+    assert verdicts["offset_turn"] != "outside"
+    assert verdicts["reversal_turn"] == "inside"

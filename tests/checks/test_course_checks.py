@@ -9,7 +9,7 @@ import pytest
 from checked import NOISY, PLAIN, all_of, debriefed, homeward, of_pattern, one_of, solve
 from patterns import Pattern, fly_approach
 from pyproj import Geod
-from synthetic import FT, HERE, NM, START_S, Chart, Flown, Place, Segment, Straight, Turn, fly
+from synthetic import CHARTED, FT, HERE, NM, START_S, Chart, Flown, Place, Segment, Straight, Turn, fly
 
 from analyzer.checks.course_deviation import not_closing, tracking
 from analyzer.legs.guidance import needle
@@ -299,3 +299,18 @@ def test_a_reversal_whose_outbound_course_was_strayed_from_and_regained_is_recog
     off = math.degrees(math.atan2(abs(float(flown.at(at, flown.x_nm))), float(flown.at(at, flown.y_nm))))
     finding = one_of(approach, "outbound_course")
     assert (finding.verdict, finding.measured) == ("outside", pytest.approx(off, abs=1.0))
+
+
+def test_a_course_is_not_tracked_because_the_station_was_passed_on_another_track():
+    """Over the course a quarter of a mile past the fix, at 35°, for half a minute straight on, and then back to it at 30°."""
+    out = [Straight("arrival", 60.0), Straight("past", 30.0), Turn("towards", 65.0, 20.0), Straight("closing", 25.0)]
+    out += [Turn("join", -30.0, 20.0), Straight("outbound", 60.0)]
+    start = 0.15 + 2.0 * math.sin(math.radians(35.0)), -2.0 * math.cos(math.radians(35.0))
+    flown = fly(out, start, -35.0, roll_deg_s=5.0)
+    charted = resolve(CHARTED.at(HERE), dt.date(2026, 6, 1))
+    motion = analyse_motion(NOISY.of(flown, HERE), charted)
+    states = motion.states.between(START_S + 60.0, START_S + flown.time_s[-1])
+    tracked = tracking(states, needle(states, charted, charted.outbound_true_rad), charted.outbound_true_rad)
+    since = states.time_s - START_S
+    assert not tracked[since < flown.begins["closing"]].any()
+    assert tracked[since > flown.begins["outbound"]].all()

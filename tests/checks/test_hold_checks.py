@@ -11,9 +11,9 @@ from functools import cache
 import numpy as np
 import pytest
 from checked import NOISY, all_of, debriefed, homeward, one_of
-from synthetic import CALM, START_S, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding, standard_rate_bank
+from synthetic import CALM, HERE, START_S, Chart, Flown, Segment, Straight, Turn, Wind, fly, holding, standard_rate_bank
 
-from analyzer import read_standard
+from analyzer import debrief, read_standard
 from analyzer.checks.figures import measure
 from analyzer.checks.finding import Context, Finding
 from analyzer.checks.holds import hold_timing
@@ -238,3 +238,13 @@ def test_a_gap_makes_inside_not_assessed_but_leaves_outside():
     for leg_s, verdict in ((60.0, "not assessed"), (100.0, "outside")):
         hole = replace(NOISY, hole_s=(175.0, 190.0))  # some 20 s into the leg
         assert one_of(debriefed(circuits(leg_s), hole, chart()), "hold_timing").verdict == verdict
+
+
+@pytest.mark.parametrize("before_s", [0.0, 10.0, 20.0, 40.0])
+@pytest.mark.parametrize("hole_s", [50.0, 65.0, 80.0])
+def test_an_outbound_leg_that_ends_in_a_hole_may_have_ended_where_the_hole_begins(before_s, hole_s):
+    flown = entered("direct", 40.0)
+    turned_s = flown.begins["reversal_turn"]
+    log = replace(NOISY, hole_s=(turned_s - before_s, turned_s - before_s + hole_s))
+    for result in debrief(log.of(flown, HERE), chart().at(HERE)).approaches:
+        assert "outside" not in {finding.verdict for finding in all_of(result, "hold_timing")}

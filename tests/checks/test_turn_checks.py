@@ -49,6 +49,34 @@ def test_the_bank_is_judged_by_its_peak():
     assert steep - 1.0 < finding.place.time_s - START_S < flown.begins["again"] + 1.0
 
 
+@pytest.mark.parametrize("step_s", [10.0, 12.0, 15.0])
+@pytest.mark.parametrize("bank_deg", [20.0, 27.0, 35.0, 42.0])
+def test_a_turn_that_is_over_before_the_log_shows_it_is_not_said_to_be_inside(step_s, bank_deg):
+    """45° at 110 kt take 8 s at 30° of bank: between positions ten seconds apart it may have been flown at any."""
+    pattern = replace(PLAIN, speed_kt=110.0, bank_deg=bank_deg, back_bank_deg=20.0, roll_deg_s=8.0, intercept=True)
+    for seed in range(3):
+        approach = of_pattern(pattern, replace(NOISY, step_s=step_s, seed=seed))
+        finding = one_of(approach, "turn_bank", "offset_turn")
+        assert finding.verdict in ("not assessed", "too close to call")
+        assert finding.verdict == "too close to call" or "does not show its bank" in str(finding.reason)
+        assert one_of(approach, "turn_bank", "reversal_turn").verdict == "inside"
+
+
+@pytest.mark.parametrize(("bank_deg", "verdict"), [(25.0, "inside"), (42.0, "outside")])
+@pytest.mark.parametrize("seed", range(3))
+def test_four_positions_show_that_a_turn_back_was_far_too_steep(bank_deg, verdict, seed):
+    """From one step of 15 s to the next the direction changes by more than a turn at 30° of bank can."""
+    pattern = replace(PLAIN, speed_kt=130.0, bank_deg=18.0, back_bank_deg=bank_deg, roll_deg_s=8.0, intercept=True)
+    finding = one_of(of_pattern(pattern, replace(NOISY, step_s=15.0, seed=seed)), "turn_bank", "reversal_turn")
+    assert finding.verdict == verdict
+
+
+def test_a_turn_of_two_steps_shows_its_bank():
+    """In positions five seconds apart 45° at 18° of bank take three steps."""
+    approach = of_pattern(replace(PLAIN, bank_deg=18.0, intercept=True), replace(NOISY, step_s=5.0))
+    assert one_of(approach, "turn_bank", "offset_turn").verdict == "inside"
+
+
 @pytest.mark.parametrize("rate", [1.5, 3.0, 4.0])
 @pytest.mark.parametrize("wind", [CALM, (60.0, 25.0)])
 def test_rate_compared_with_standard_rate(rate, wind):

@@ -14,6 +14,7 @@ from analyzer.legs.segments import straight_segments
 from analyzer.report.exports.markdown import debrief_markdown
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.words.summary import summary_text
+from analyzer.track.repair import find_gaps
 from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
@@ -371,3 +372,20 @@ def test_a_fix_that_was_passed_is_not_doubted_where_no_reversal_is_recognised():
     motion = debrief(Log(noise_m=1.0, altitude_ft=3040.0).of(path, HERE), aside.at(HERE)).motion
     (asked,) = gone_out(motion, (), straight_segments(motion))
     assert "is the position of QRL in the procedure file right?" in asked.text
+
+
+@pytest.mark.parametrize("hole_s", [35.0, 50.0])
+@pytest.mark.parametrize("off_s", [-20.0, -5.0, 10.0, 25.0])
+def test_a_hole_in_a_turn_makes_no_jump_of_what_follows_it(hole_s, off_s):
+    """Over the hole the mean velocity is that of another direction; the step after the next record is a long one, too."""
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=180.0, roll_deg_s=4.0, final_s=150.0)).flown
+    begin = flown.begins["reversal_turn"] + off_s
+    track = Log(noise_m=1.0).of(flown, HERE)
+    since = track.time_s - track.time_s[0]
+    silent = [(begin, begin + hole_s), (begin + hole_s + 3.0, begin + hole_s + 14.0)]
+    heard = since % 3.0 < 0.5
+    for left, back in silent:
+        heard &= (since <= left) | (since >= back)
+    new = {name: getattr(track, name)[heard] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    result = debrief(replace(track, gaps=find_gaps(new["time_s"])[0], **new), CHART.at(HERE))
+    assert not [doubt for doubt in result.doubts if "jumps" in doubt or "goes on by" in doubt]

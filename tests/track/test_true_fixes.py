@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from patterns import Pattern, fly_approach
-from synthetic import HERE, NM, Chart, Log
+from synthetic import HERE, NM, Chart, Log, Straight, Turn, fly
 
 from analyzer import debrief, read_track
 from analyzer.track.track import Track
@@ -98,13 +98,27 @@ def test_ground_speeds_are_those_flown_within_their_errors(tmp_path):
     assert np.mean(off < 2.0) > 0.95
 
 
-@pytest.mark.parametrize("step_s", [1.0, 2.0, 5.0, 10.0])
-@pytest.mark.parametrize("noise_m", [0.0, 0.3, 3.0])
-def test_a_log_of_true_fixes_is_left_alone(tmp_path, step_s, noise_m):
-    track = Log(noise_m=noise_m, step_s=step_s, altitude_ft=3040.0).of(FLOWN, HERE)
+def read_again(tmp_path: Path, track: Track) -> Track:
+    """A track as read from a file of its positions."""
     lines = ["time,latitude,longitude,altitude_msl_ft"]
     for time, *place in zip(track.time_s, np.degrees(track.latitude_rad), np.degrees(track.longitude_rad), strict=True):
         lines.append(f"{time:.1f},{place[0]:.7f},{place[1]:.7f},3040")
     path = tmp_path / "log.csv"
     path.write_text("\n".join(lines) + "\n")
-    assert not read_track(path).filled_in
+    return read_track(path)
+
+
+@pytest.mark.parametrize("step_s", [1.0, 2.0, 5.0, 10.0])
+@pytest.mark.parametrize("noise_m", [0.0, 0.3, 3.0])
+def test_a_log_of_true_fixes_is_left_alone(tmp_path, step_s, noise_m):
+    track = Log(noise_m=noise_m, step_s=step_s, altitude_ft=3040.0).of(FLOWN, HERE)
+    assert not read_again(tmp_path, track).filled_in
+
+
+@pytest.mark.parametrize("step_s", [10.0, 12.0, 15.0])
+@pytest.mark.parametrize("bank_deg", [20.0, 40.0])
+def test_a_flight_of_short_turns_and_legs_in_few_positions_is_left_alone(tmp_path, step_s, bank_deg):
+    """Round and round with half a minute on each leg: what lies on a line within a minute or two of a turn was flown so."""
+    laps = [leg for lap in range(4) for leg in (Turn(f"t{lap}", 180.0, bank_deg), Straight(f"s{lap}", 35.0 + 7.0 * lap))]
+    flown = fly([Straight("arrival", 120.0), *laps, Straight("final", 240.0)], speed_kt=110.0, roll_deg_s=5.0)
+    assert not read_again(tmp_path, Log(altitude_ft=3040.0, step_s=step_s, noise_m=1.0).of(flown, HERE)).filled_in
