@@ -159,7 +159,7 @@ def likeliest_ratio(equations: NormalEquations, most_noise_sd: float = math.inf)
     a twenty-fifth.
     """
     log10_ratio = _likeliest(equations)
-    if equations.noise_sd(10.0**log10_ratio) > most_noise_sd:
+    if math.isfinite(most_noise_sd) and equations.noise_sd(10.0**log10_ratio) > most_noise_sd:
         # the noise grows with λ
         low, high = _LOG10_RATIO_RANGE[0], log10_ratio
         while high - low > _LOG10_RATIO_CLOSE:
