@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 # A shell has what it starts in the background ignore an interrupt, and so would the programs that tests interrupt
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:  # as `nohup` has it
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 # The same examples in every run, so that a run that fails fails again; new ones with --hypothesis-profile=default
 settings.register_profile("same", derandomize=True)

@@ -73,7 +73,7 @@ def _destination(output: str | None, formats: str | None, *, force: bool) -> Des
         return Destination(None, None, _one_file(output, asked or ("html",)), force)
     path = Path(output)
     named = next((name for name, form in FORMATS.items() if form.suffix == path.suffix.lower()), None)
-    if named is None and _LIKE_A_FILE.search(output) and not path.is_dir():
+    if named is None and _LIKE_A_FILE.search(output) and not path.exists():
         endings = ", ".join(form.suffix for form in FORMATS.values() if form.one_file)
         raise AnalyzerError(f"-o {output}: files end in {endings}; write {output}/ if it is to be a folder of that name")
     if named is None or path.is_dir():

@@ -186,11 +186,14 @@ def test_speeds_and_banks_are_those_flown_within_their_errors(tmp_path, how, int
 
 
 def test_turns_show_between_near_fixes_and_not_between_far_ones(tmp_path):
-    for interval_s, verdicts in ((10.0, {"inside"}), (30.0, {"not assessed"})):
+    """Turns of 51° and 36° take a fix and a half of the near ones, which would not show 30°; that of 180° takes six."""
+    for interval_s, longer in ((10.0, "inside"), (30.0, "not assessed")):
         result = debrief(write(tmp_path, *filled("lines", fixes(interval_s), 1.0, 7)), Chart().at(HERE))
-        turns = [finding for finding in result.approaches[0].findings if finding.check == "turn_bank"]
-        assert turns
-        assert {finding.verdict for finding in turns} <= verdicts
+        turns = {finding.part: finding for finding in result.approaches[0].findings if finding.check == "turn_bank"}
+        assert turns.pop("reversal_turn").verdict == longer
+        assert {finding.verdict for finding in turns.values()} <= {"not assessed"}
+        if interval_s == 10.0:
+            assert all("does not show its bank in positions 10 s apart" in str(finding.reason) for finding in turns.values())
 
 
 LEVEL_FT = 3600.0
