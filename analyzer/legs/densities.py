@@ -28,7 +28,6 @@ _OPPOSITE, _OPPOSITE_SD = -0.6, 1.4  # outbound in a parallel entry: where a tur
 _MIRRORED: Mapping[Turning, Turning] = MappingProxyType({"towards": "away", "away": "towards"})  # for the left side
 _BY_INBOUND = ("on course", "off course")  # places whose headings count from the inbound course
 _ON_EITHER_SIDE = ("any", "in", "at fix", "out", *_BY_INBOUND)
-_BARS: tuple[Place, ...] = ("in", "at fix", "out", "out along", "out aside", "out across", "out beside", "to arc")
 _BARRED = -1e3  # in place of -inf in sums: no stretch with such a second gains anything
 
 
@@ -62,8 +61,8 @@ class StepGains:
         if self.right is not None and _is_alike(step):
             return self.right.greatest(step, last=last)
         if (step, last) not in self._greatest:
-            total, gain = np.zeros(len(self.features.states) + 1), self.gain(step)
-            (np.maximum(gain, _BARRED) if step.place in _BARS else gain).cumsum(out=total[1:])
+            total = np.zeros(len(self.features.states) + 1)
+            np.maximum(self.gain(step), _BARRED).cumsum(out=total[1:])
             greatest = total[-1] - total.min() if last else (total - np.minimum.accumulate(total)).max()
             self._greatest[step, last] = float(greatest)
         return self._greatest[step, last]

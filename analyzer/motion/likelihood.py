@@ -152,12 +152,7 @@ def _solved(factor: FloatArray, right: FloatArray) -> FloatArray:
 
 
 def likeliest_ratio(equations: NormalEquations, most_noise_sd: float = math.inf) -> float:
-    """The λ of greatest restricted likelihood, or the greatest that leaves the samples no more noise than a most.
-
-    Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has
-    one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width of the smoothing by
-    a twenty-fifth.
-    """
+    """The λ of greatest restricted likelihood, or the greatest that leaves the samples no more noise than a most."""
     log10_ratio = _likeliest(equations)
     if math.isfinite(most_noise_sd) and equations.noise_sd(10.0**log10_ratio) > most_noise_sd:
         # the noise grows with λ
@@ -170,7 +165,12 @@ def likeliest_ratio(equations: NormalEquations, most_noise_sd: float = math.inf)
 
 
 def _likeliest(equations: NormalEquations) -> float:
-    """The decadic logarithm of the λ of greatest restricted likelihood."""
+    """The decadic logarithm of the λ of greatest restricted likelihood.
+
+    Three points are moved downhill until the middle one is lowest; then a wide parabola, and a narrow one. The criterion has
+    one valley in practice, and is near a parabola at its bottom; a tenth of a decade of λ changes the width of the smoothing by
+    a twenty-fifth.
+    """
     low, high = _LOG10_RATIO_RANGE
     tried: dict[float, float] = {}
 

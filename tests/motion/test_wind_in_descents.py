@@ -1,4 +1,4 @@
-"""Wind and airspeed where a pilot holds the indicated airspeed in a descent."""
+"""Wind and airspeed where a pilot holds the indicated airspeed, in a descent or in gusts, and where one does not."""
 
 import math
 
@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from analyzer.motion.airspeed import held_airspeed
+from analyzer.motion.wind import Fit
 from analyzer.motion.wind_fit import estimate_wind
+from analyzer.motion.wind_prior import ACCELERATION
 from analyzer.physics.units import FT, KT
 
 
@@ -58,3 +60,26 @@ def test_a_descent_at_one_indicated_airspeed_is_no_wind():
         assert estimate is not None
         too_fast_kt.append(float(np.mean((estimate.true_airspeed_mps - airspeed)[-12:])) / KT)
     assert abs(np.mean(too_fast_kt)) < 3.0 * np.std(too_fast_kt) / math.sqrt(len(too_fast_kt))
+
+
+def _accelerates(fit: Fit) -> bool:
+    """Whether a fit is the one whose accelerations are found: the other has none to speak of."""
+    return float(np.abs(fit.unknown[ACCELERATION]).max()) > 0.02
+
+
+@pytest.mark.parametrize("lost_kt", [0.0, 30.0])
+def test_an_airspeed_that_is_held_is_taken_for_one_and_one_that_is_lost_is_not(lost_kt):
+    """What a pilot departs by from minute to minute is no change that goes on through a turn, however well one explains it."""
+    rng = np.random.default_rng(5)
+    turn = np.arange(0.0, 181.0, 15.0)
+    headings = np.radians(np.concatenate([np.zeros(30), turn, np.full(30, 180.0), 180.0 + turn, np.full(30, 360.0)]))
+    time_s, changed = 5.0 * np.arange(float(len(headings))), []
+    for _ in range(40):
+        meant = (110.0 - np.interp(time_s, [150.0, 215.0], [0.0, lost_kt])) * KT
+        airspeed = meant + wandering(rng, len(time_s), 1.0)
+        velocity = airspeed[:, None] * np.column_stack([np.cos(headings), np.sin(headings)]) + rng.normal(0.0, 6.0, 2)
+        estimate = estimate_wind(time_s, velocity + rng.normal(0.0, 0.2, velocity.shape), np.full(len(time_s), 900.0))
+        assert estimate is not None
+        # the fit of a flight whose accelerations are found is the last, where it counts at all
+        changed.append(estimate.fits[-1].odds if len(estimate.fits) == 2 else float(_accelerates(estimate.fits[0])))
+    assert np.mean(changed) > 0.75 if lost_kt else np.mean(changed) < 0.25

@@ -145,7 +145,10 @@ def test_a_limit_with_what_is_allowed_and_what_was_measured_make_the_margin():
     decision = finding_of("minimum_altitude", measured=209.0, limit=430.0, unit="ft", tolerance=22.0, margin=-199.0)
     assert limit_text(decision) == "430 ft, 22 ft loss allowed"
     assert decision.measured - (decision.limit - decision.tolerance) == decision.margin
-    assert limit_text(finding_of("hold_timing", limit=60.0, unit="s", tolerance=10.0)) == "60 s, 10 s allowed"
+    hold = finding_of("hold_timing", limit=60.0, unit="s", tolerance=10.0)
+    assert limit_text(hold) == "60 s ± 10 s"
+    # an outbound leg that is shorter, as with the wind behind, is none too short
+    assert limit_text(replace(hold, part="outbound")) == "60 s + 10 s at most"
     assert limit_text(finding_of("turn_bank", limit=30.0, unit="deg")) == "30.0°"
 
 

@@ -318,6 +318,9 @@ def limit_text(finding: Finding) -> str:
     limit = value_text(finding.limit, finding.unit)
     if finding.tolerance <= 0.0 or finding.limit is None:
         return limit
+    if finding.check == "hold_timing":  # outbound the time is a maximum, inbound it is to be met
+        allowed = value_text(finding.tolerance, finding.unit)
+        return f"{limit} + {allowed} at most" if finding.part == "outbound" else f"{limit} ± {allowed}"
     return f"{limit}, {value_text(finding.tolerance, finding.unit)} {'loss ' if _loses(finding) else ''}allowed"
 
 
