@@ -88,13 +88,14 @@ def _bracket(context: Context, finding: Finding, states: States, course_rad: flo
     seconds = [abs(across) / (speed * math.sin(cut)) for cut in _BRACKETS_RAD]
     number = next((number for number, duration in enumerate(seconds) if duration <= _BACK_WITHIN_S), len(seconds) - 1)
     needed = _needed(context, states, course_rad)
+    distance = miles(abs(across)) if abs(across) >= NM else feet(abs(across))
     then = ""
     if needed is not None and math.isfinite(float(needed.heading_rad)):
         then = f", then hold {bearing_text(float(needed.heading_rad) - context.motion.charted.variation.east_rad)}"
     return Lesson(
         f"In the {float(states.time_s[-1] - states.time_s[0]):.0f} s before, the track {led}.",
         f"Intercept at {degrees(_BRACKETS_RAD[number], 0)} from the {'right' if across > 0.0 else 'left'}: that closes "
-        f"{feet(abs(across))} in {seconds[number]:.0f} s{then}.",
+        f"{distance} in {seconds[number]:.0f} s{then}.",
     )
 
 

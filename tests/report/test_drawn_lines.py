@@ -32,12 +32,14 @@ def farthest_off(points: np.ndarray, line: np.ndarray) -> float:
     return float(np.hypot(*(points[:, None] - begin - share[:, :, None] * along).transpose(2, 0, 1)).min(axis=1).max())
 
 
-@pytest.mark.parametrize("radius", [3.0, 40.0, 190.0])
-def test_a_round_track_stays_round_with_fewer_points(radius):
-    angle = np.radians(np.arange(0.0, 360.0, 0.5))
+@pytest.mark.parametrize(
+    ("radius", "step_deg", "share"), [(3.0, 0.5, 0.7), (40.0, 0.5, 0.7), (190.0, 0.5, 0.7), (190.0, 3.0, 1.0)]
+)
+def test_a_round_track_stays_round_with_no_more_points_than_that_takes(radius, step_deg, share):
+    angle = np.radians(np.arange(0.0, 360.0, step_deg))
     points = np.column_stack([200.0 + radius * np.cos(angle), 200.0 + radius * np.sin(angle)])
     (line,) = drawn(*points.T)
-    assert len(line) < 0.7 * len(points)
+    assert len(line) <= share * len(points)
     # rounded to a tenth, and three times what lies within half a tenth of the line is left out
     assert farthest_off(points, line) < math.hypot(0.05, 0.05) + 3.0 * 0.05
     assert farthest_off(line, points) < math.hypot(0.05, 0.05) + 0.01

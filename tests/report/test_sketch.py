@@ -40,6 +40,25 @@ def test_of_equal_places_the_first_is_taken_and_corners_come_before_edges():
     assert sketch().free(40.0, 20.0) == (20.0, 10.0)
 
 
+@pytest.mark.parametrize("seed", range(20))
+def test_of_many_places_with_a_cost_the_best_is_taken(seed):
+    """None is left untried that would be better: each place alone, in a sketch of its own, hides and costs no less."""
+    rng = np.random.default_rng(seed)
+    marks, places = rng.uniform((0.0, 0.0), FRAME, (60, 2)), rng.uniform((20.0, 10.0), (180.0, 90.0), (100, 2))
+    cost = rng.uniform(0.0, 80.0, len(places))
+
+    def hidden(place):
+        """How much a box of 20 by 10 points about a place covers of squares of 3 points about the marks, each way."""
+        depth = np.maximum(np.array([10.0, 5.0]) + 3.0 - np.abs(place - marks), 0.0)
+        return float(depth.prod(axis=1).sum())
+
+    drawn = sketch()
+    drawn.avoid(marks, 3.0)
+    taken = drawn.clearest([tuple(place) for place in places.tolist()], 20.0, 10.0, cost)
+    total = [hidden(place) + one for place, one in zip(places, cost, strict=True)]
+    assert taken == tuple(places[int(np.argmin(total))].tolist())
+
+
 @pytest.mark.parametrize("text", ["<b>&", '"Q&A"', "]]>", "</text><script>"])
 def test_names_are_text(text):
     drawn = sketch()
