@@ -1,5 +1,6 @@
 """What all tests share: this folder on the path, so that any of them can build flights with `synthetic`, and one browser."""
 
+import os
 import signal
 import sys
 from collections.abc import Iterator
@@ -17,6 +18,10 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:  # as `nohup` has it
     signal.signal(signal.SIGHUP, signal.SIG_DFL)
+
+# Some hundred tests start the program in a process of its own: compiled anew each time, its modules take longer than its work
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # The same examples in every run, so that a run that fails fails again; new ones with --hypothesis-profile=default
 settings.register_profile("same", derandomize=True)

@@ -104,11 +104,6 @@ class DebriefData:
         ]
         return tuple(sorted((*approaches, *holds), key=lambda section: section.approach.reversal.begun_s))
 
-    @property
-    def told(self) -> tuple[Section, ...]:
-        """The former name of `sections`."""
-        return self.sections
-
 
 @dataclass(frozen=True, eq=False)
 class Section:

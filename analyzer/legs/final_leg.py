@@ -11,7 +11,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.frozen import dataclass
 from analyzer.legs.course_left import before_runway, left_for_good_s
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion, States
@@ -122,16 +121,8 @@ def passed_at(states: States, latitude_rad: float, longitude_rad: float, course_
     return float(states.time_s[k - 1] + share * (states.time_s[k] - states.time_s[k - 1]))
 
 
-@dataclass(frozen=True)
-class _Climb:
-    """A climb that gains 200 ft: where it begins, and when it has."""
-
-    start_s: float
-    gained_s: float
-
-
-def _climb(states: States, charted: Charted) -> _Climb | None:
-    """The first climb that gains 200 ft over the lowest before it, and is not come down from again before the runway.
+def _climb_begun_s(states: States, charted: Charted) -> float | None:
+    """When the first climb begins that gains 200 ft over the lowest before it and is not lost again before the runway. [s]
 
     Who corrects a level that was too low climbs, too, and goes on down.
     """
@@ -145,7 +136,7 @@ def _climb(states: States, charted: Charted) -> _Climb | None:
         start = _climb_begins(states, since, first)
         again = np.flatnonzero(before[first:] & (altitude[first:] <= altitude[start] + _LEVEL_M)) + first
         if not len(again):
-            return _Climb(float(states.time_s[start]), float(states.time_s[first]))
+            return float(states.time_s[start])
         since = int(again[0])
 
 
@@ -168,20 +159,20 @@ def _ends(motion: Motion, begin_s: float) -> tuple[float, Ending]:
     leaves = left_for_good_s(rest, charted, charted.inbound_true_rad)
     if charted.minimum is not None and charted.minimum.line == "circling":
         leaves = _circled_until_s(rest, leaves, charted)
-    climb = _climb(rest.between(begin_s, leaves), charted)
-    end = climb.start_s if climb is not None else leaves
+    climb_s = _climb_begun_s(rest.between(begin_s, leaves), charted)
+    end = climb_s if climb_s is not None else leaves
     if _reached(rest.between(begin_s, end), charted):
         return end, "reached the runway"
-    if climb is not None:
+    if climb_s is not None:
         return end, "climbed away"
     if leaves >= float(rest.time_s[-1]):
         return end, "log ends"
     after = motion.states.between(leaves, leaves + _AFTER_TURNING_S)
     if len(after) > 1 and float(after.time_s[1] - after.time_s[0]) > _LOST_S:
         return end, "log breaks off"
-    later = _climb(rest.between(begin_s, leaves + _AFTER_TURNING_S), charted)
-    if later is not None:
-        return min(later.start_s, leaves), "climbed away"
+    later_s = _climb_begun_s(rest.between(begin_s, leaves + _AFTER_TURNING_S), charted)
+    if later_s is not None:
+        return min(later_s, leaves), "climbed away"
     return end, "turned away"
 
 
@@ -205,7 +196,7 @@ def _circled_until_s(rest: States, leaves_s: float, charted: Charted) -> float:
     until_s = float(circle.time_s[last])
     if landed[last] or broken[last] or until_s >= float(rest.time_s[-1]):
         return until_s
-    return until_s if _climb(circle.between(leaves_s, until_s), charted) is not None else leaves_s
+    return until_s if _climb_begun_s(circle.between(leaves_s, until_s), charted) is not None else leaves_s
 
 
 def _reached(states: States, charted: Charted) -> bool:

@@ -27,14 +27,13 @@ _LEAST_STATES = 10
 class Reflight:
     """The parameters of a reversal. Angles are true [rad]; positions are metres north and east of the fix.
 
-    `leg_heading_rad` and `leg_s` are the heading and duration of the leg before the reversing turn: the offset leg, or the
-    outbound leg in a base turn or hold. `first` is the turn before that leg, None without one.
+    `leg_s` is the duration of the leg before the reversing turn: the offset leg, or the outbound leg in a base turn or hold.
+    `first` is the turn before that leg, None without one.
     """
 
     start_m: tuple[float, float]
     start_heading_rad: float
     first: Turn | None
-    leg_heading_rad: float
     leg_s: float
     back_direction: int
     back_bank_rad: float
@@ -111,7 +110,6 @@ def reflight(context: Context) -> Reflight | None:
         start_m=_place(states, 0),
         start_heading_rad=float(before.heading_rad[0]) if first is not None else leg_heading,
         first=Turn(leg_heading, turned.direction, turned.bank_mean_rad) if turned is not None else None,
-        leg_heading_rad=leg_heading,
         leg_s=leg.duration_s if leg is not None else 0.0,
         back_direction=turns["reversal_turn"].direction,
         back_bank_rad=turns["reversal_turn"].bank_mean_rad,
