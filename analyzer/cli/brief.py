@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from analyzer.cli.options import AirOfTheDay, DayOfModel, Force, MinimumLine, day_of, line_of, with_groups
+from analyzer.cli.options import AirOfTheDay, DayOfModel, Force, MinimumLine, day_of, folder_of, line_of, with_groups
 
 __all__ = ["brief"]
 
@@ -54,7 +54,7 @@ def brief(
         typer.Option("--climb", metavar="FT/MIN", help="Rate of climb in the missed approach. Default: 200 ft/NM."),
     ] = None,
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for the page and the knee card (PDF).")
+        str | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for the page and the knee card (PDF).")
     ] = None,
     paper: Annotated[
         str | None,
@@ -81,7 +81,7 @@ def brief(
     from analyzer.report.words.brief_text import brief_text
 
     sheet = paper_named(paper, CARDS) if paper is not None else A5
-    folder = Path("reports") if output is None and paper is not None else output
+    folder = folder_of(output) if output is not None else Path("reports") if paper is not None else None
     charted = resolve(read_procedure(procedure), day_of(date), line_of(line))
     conditions = asked_for(
         charted,

@@ -16,6 +16,7 @@ from analyzer.cli.options import (
     LimitsOfLog,
     ProcedureFile,
     Reading,
+    folder_of,
     line_of,
     read_options,
     with_groups,
@@ -34,7 +35,7 @@ def compare(
     procedure: ProcedureFile,
     *,
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the page. Default: reports")
+        str | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the page. Default: reports")
     ] = None,
     debriefs: Annotated[
         Path | None,
@@ -80,6 +81,7 @@ def compare(
 
     if debriefs is not None and not debriefs.is_dir():
         raise AnalyzerError(f"--debriefs {debriefs}: no folder there; give the one that `analyzer debrief -o` wrote to")
+    folder = folder_of(output) if output is not None else Path("reports")
     options = read_options(reading, limits, air)
     minimum_line = line_of(judging.line)
     charted = read_procedure(procedure)
@@ -108,7 +110,7 @@ def compare(
             write_json(Path(json), compare_json_text(result), force=force, inputs=inputs)
     if json != "-" or output is not None:
         with patience("drawing"):
-            page = write_comparison(result, output or Path("reports"), procedure.stem, debriefs, force=force, inputs=inputs)
+            page = write_comparison(result, folder, procedure.stem, debriefs, force=force, inputs=inputs)
         without = [] if debriefs is None else _without_debrief(result, debriefs)
         note = f"Not in {printable(str(debriefs))}, so not linked: {', '.join(without)}\n" if without else ""
         (sys.stderr if json == "-" else sys.stdout).write(f"\nPage: {page}\n{note}")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from analyzer.cli.interrupt import ended_at_once
-from analyzer.cli.options import AirOfTheDay, Judging, LimitsOfLog, Reading, line_of, read_options, with_groups
+from analyzer.cli.options import AirOfTheDay, Judging, LimitsOfLog, Reading, folder_of, line_of, read_options, with_groups
 from analyzer.errors import GradeError, printable
 from analyzer.frozen import dataclass
 
@@ -101,6 +101,8 @@ def grade(
         from analyzer.report.paper.sizes import SHEETS, paper_named
         from analyzer.report.words.class_text import class_text
 
+        if "://" not in output:  # an address of storage elsewhere
+            folder_of(output)
         if cluster is not None and workers is not None:
             raise GradeError("--workers and --cluster: the cluster has workers of its own; leave out one")
         if largest is not None and not 0.0 < largest <= 1e6:

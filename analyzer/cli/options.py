@@ -7,6 +7,7 @@ Related options form a group: a frozen dataclass with one field for each option.
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Callable
 from dataclasses import astuple, fields, is_dataclass, replace
 from datetime import date, datetime
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
-from analyzer.errors import LogError, ProcedureError
+from analyzer.errors import AnalyzerError, LogError, ProcedureError
 from analyzer.frozen import dataclass
 
 if TYPE_CHECKING:
@@ -37,10 +38,14 @@ __all__ = [
     "ProcedureFile",
     "Reading",
     "day_of",
+    "folder_of",
+    "like_a_file",
     "line_of",
     "read_options",
     "with_groups",
 ]
+
+_LIKE_A_FILE = re.compile(r"[^./\\]\.[a-z]{2,4}$", re.IGNORECASE)  # report.htm, but neither flights.2026 nor ..
 
 Log = Annotated[
     Path,
@@ -177,6 +182,24 @@ def day_of(text: str | None) -> date:
         return datetime.strptime(text, "%Y-%m-%d").date()
     except ValueError:
         raise ProcedureError(f"--date {text}: not a day like 2026-06-14") from None
+
+
+def like_a_file(output: str) -> bool:
+    """Whether a name reads like that of a file, and nothing has it yet."""
+    return _LIKE_A_FILE.search(output) is not None and not Path(output).exists()
+
+
+def folder_of(output: str) -> Path:
+    """The folder that ``-o`` names, where a command writes several files or names them itself.
+
+    Raises
+    ------
+    AnalyzerError
+        The name reads like that of a file, and does not end in a slash.
+    """
+    if like_a_file(output):
+        raise AnalyzerError(f"-o {output}: must be a folder; its files are named here. Write {output}/ for one of that name")
+    return Path(output)
 
 
 def line_of(text: str | None) -> Line:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from analyzer.cli.options import like_a_file
 from analyzer.errors import AnalyzerError
 from analyzer.frozen import dataclass
 from analyzer.report.exports.formats import FORMATS, formats_on
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["Destination", "destination"]
 
 _STANDARD_OUTPUT = "-"
-_LIKE_A_FILE = re.compile(r"[^./\\]\.[a-z]{2,4}$", re.IGNORECASE)  # report.htm, but neither flights.2026 nor ..
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ def _destination(output: str | None, formats: str | None, *, force: bool) -> Des
         return Destination(None, None, _one_file(output, asked or ("html",)), force)
     path = Path(output)
     named = next((name for name, form in FORMATS.items() if form.suffix == path.suffix.lower()), None)
-    if named is None and _LIKE_A_FILE.search(output) and not path.exists():
+    if named is None and like_a_file(output):
         endings = ", ".join(form.suffix for form in FORMATS.values() if form.one_file)
         raise AnalyzerError(f"-o {output}: files end in {endings}; write {output}/ if it is to be a folder of that name")
     if named is None or path.is_dir():

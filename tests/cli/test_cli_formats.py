@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from command_line import PROCEDURE, STRONG_WIND, Command, run_all
+from command_line import CLEAN, PROCEDURE, STRONG_WIND, Command, run_all, run_here
 
 from analyzer.cli.app import main
+from analyzer.cli.options import folder_of
 from analyzer.cli.output import destination
 from analyzer.errors import AnalyzerError
 
@@ -191,6 +192,24 @@ def test_a_name_like_that_of_a_file_is_no_folder_unless_it_says_so(output):
     """Whoever writes report.htm means a page, and would find a folder."""
     with pytest.raises(AnalyzerError, match=r"files end in \.html, .*; write .*/ if it is to be a folder"):
         destination(output, None, force=False)
+
+
+@pytest.mark.parametrize("output", ["best.html", "x/Sheet.PDF", "marks.xlsx"])
+def test_so_is_it_where_a_command_names_the_files_itself(output, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(AnalyzerError, match=f"-o {output}: must be a folder.*Write {output}/ for one of that name"):
+        folder_of(output)
+    assert folder_of(f"{output}/") == Path(output)
+    Path(output).mkdir(parents=True)
+    assert folder_of(output) == Path(output)
+
+
+@pytest.mark.parametrize("command", ["compare", "grade", "brief"])
+def test_commands_that_make_folders_refuse_the_name_of_a_file(command, tmp_path):
+    given = [PROCEDURE] if command == "brief" else [CLEAN, "-p", PROCEDURE]
+    outcome = run_here(Command([command, *given, "-o", "best.html"], tmp_path))
+    assert "best.html/" in outcome.refused()[0]
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_wrong_format_is_told_before_the_log_is_read(here):
