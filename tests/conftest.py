@@ -23,8 +23,9 @@ if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is signal.SIG_I
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
-# The same examples in every run, so that a run that fails fails again; new ones with --hypothesis-profile=default
-settings.register_profile("same", derandomize=True)
+# The same examples in every run, so that a run that fails fails again, however long one takes on a machine under load; new ones
+# with --hypothesis-profile=default
+settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
 
 sys.path.insert(0, str(Path(__file__).parent))

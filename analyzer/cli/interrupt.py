@@ -11,6 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from pathlib import Path
 from threading import current_thread, main_thread
 from types import FrameType
 
@@ -54,7 +55,13 @@ def ended_at_once(words: Callable[[], str], end_work: Callable[[], None]) -> Ite
 
 
 def _say(line: str) -> None:
-    """Write a line to standard error without its buffer, which the interrupted code may be using."""
+    """Write a last line to standard error without its buffer, which the interrupted code may be using.
+
+    Other threads write nowhere from then on: one that draws a progress bar would draw it below the line once more.
+    """
     with suppress(OSError, ValueError):
         descriptor = sys.stderr.fileno()
-        os.write(descriptor, (_CLEAR_LINE if os.isatty(descriptor) else b"") + f"analyzer: {line}\n".encode())
+        ours = os.dup(descriptor)
+        with Path(os.devnull).open("wb") as nowhere:
+            os.dup2(nowhere.fileno(), descriptor)
+        os.write(ours, (_CLEAR_LINE if os.isatty(ours) else b"") + f"analyzer: {line}\n".encode())

@@ -26,6 +26,23 @@ from analyzer.cli.app import main
 main()
 """
 
+# interrupted while another thread draws, on a machine that is slow to end it
+DRAWING = """
+import os, signal, threading, time
+from analyzer.cli.interrupt import ended_at_once
+drawn, end = threading.Event(), os._exit
+os._exit = lambda code: (time.sleep(0.2), end(code))
+def draw():
+    while True:
+        os.write(2, b"bar\\n")
+        drawn.set()
+with ended_at_once(lambda: "what is kept", lambda: None):
+    threading.Thread(target=draw, daemon=True).start()
+    drawn.wait()
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(60.0)
+"""
+
 
 def arguments(log: Path, folder: Path) -> list[str]:
     return ["debrief", str(log), "--procedure", str(PROCEDURE), "--format", FORMATS, "-o", str(folder)]
@@ -125,3 +142,10 @@ class TestMemory:
         code, peak = peak_mib("inspect", str(log), "--max-samples", "1000")
         assert code == 2
         assert peak < 400.0
+
+
+def test_nothing_is_drawn_below_the_last_line():
+    """A progress bar is drawn by a thread of its own, which would draw it once more."""
+    done = subprocess.run([sys.executable, "-c", DRAWING], capture_output=True, check=False)  # noqa: S603
+    assert done.returncode == 130  # 128 and the signal's number, as shells have it
+    assert done.stderr.endswith(b"bar\nanalyzer: what is kept\n")
