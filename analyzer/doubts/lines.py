@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.doubts.doubt import Doubt
 from analyzer.frozen import dataclass
+from analyzer.legs.course_lines import course_lines
 from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
@@ -64,6 +65,7 @@ def lines(motion: Motion, segments: Sequence[Segment]) -> Iterator[Doubt]:
 
 def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> _Lines:
     """The segments flown along the charted courses, or leading to them; inbound only after the flight went out."""
+    segments = [one for one in segments if not _bent(charted, one)]
     inbound = [
         one
         for one in segments
@@ -86,6 +88,15 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         before = [one for one in before if one.end_s <= out_s and one.along_m < -_BEFORE_M]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
+
+
+def _bent(charted: Charted, segment: Segment) -> bool:
+    """Whether a segment beyond the fix follows a course that is charted to bend there, and so says nothing of the one before."""
+    if segment.begins_m < -_BEFORE_M:
+        return False
+    to_it = _off(segment, charted.inbound_true_rad)
+    beyond = (*course_lines(charted, "inbound"), *course_lines(charted, "final"))
+    return any(_off(segment, line.course_rad) < min(_ALONG_RAD, to_it) for line in beyond)
 
 
 def _off(segment: Segment, course_rad: float) -> float:
