@@ -91,7 +91,7 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
 
 
 def _bent(charted: Charted, segment: Segment) -> bool:
-    """Whether a segment beyond the fix follows a course that is charted to bend there, and so says nothing of the one before."""
+    """Whether a segment beyond the fix follows a course that is charted to bend, and so says nothing of the one before."""
     if segment.begins_m < -_BEFORE_M:
         return False
     to_it = _off(segment, charted.inbound_true_rad)
