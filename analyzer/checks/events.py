@@ -159,6 +159,7 @@ _ROWS = (
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("hold_turn", "hold_entry", _before_laps, _JUDGED),
+    _Follows("reversal_side", "hold_entry", _before_laps, _JUDGED),
     _Follows("hold_course", "hold_timing", _same_inbound_leg, (OUTSIDE, CLOSE)),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
