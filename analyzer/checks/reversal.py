@@ -273,8 +273,8 @@ CHECKS = (
         reversal_side,
         "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the way round "
         "of an arc.",
-        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course; of a "
-        "round before it, begun in the direct sector, the turn back counts. "
+        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course; "
+        "of a round before it, begun in the direct sector, the turn back counts. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,
         fails_outright=True,
