@@ -154,7 +154,7 @@ _ROWS = (
     _Follows("maximum_altitude", "maximum_altitude", _worse, (OUTSIDE, CLOSE), stayed=True),
     _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "descent_timing", _low_before, (OUTSIDE, CLOSE), stayed=True),
-    _Follows("altitude_floor", "altitude_hold", _below),
+    *(_Follows(cause, "altitude_hold", _below) for cause in _MINIMUMS),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
     *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
     _Follows("established", "inbound_course"),
