@@ -116,8 +116,9 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
     entry, back = approach.flown in ("hold-teardrop", "hold-parallel"), approach.part("intercept")
     if entry and off < _ASIDE_RAD and back is not None and back.duration_s > _BACK_S:
         return False  # back along the way out, as survey lines are flown
-    beside_m, across_rad = (_ASIDE_ENTRY_M, _ACROSS_ENTRY_RAD) if entry else (_ASIDE_M, _ACROSS_RAD)
-    return off < (across_rad if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < beside_m
+    if entry:
+        return off < _ACROSS_ENTRY_RAD and misses_m < _ASIDE_ENTRY_M
+    return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < _ASIDE_M
 
 
 def recognised_matches(motion: Motion, window: Window) -> Iterator[Match]:
