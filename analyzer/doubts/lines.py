@@ -84,8 +84,8 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _NEAR_COURSE_M]
     if charted.kind == "hold":
         # Its outbound leg lies off the course, up to 30° in a teardrop and as much in a strong wind, and what comes after that
-        # leg, such as the intercept that ends a parallel entry, is no arrival. Nor is it where that leg goes on from the arrival
-        # without a turn, and so is no segment of its own.
+        # leg, such as the intercept that ends a parallel entry, is no arrival. Nor is it where that leg goes on from the
+        # arrival without a turn, and so is no segment of its own.
         out_s = min((one.start_s for one in segments if _off(one, charted.outbound_true_rad) <= _OUT_LEG_RAD), default=math.inf)
         before = [one for one in before if 0.0 <= out_s - one.end_s < _ENTRY_S and one.along_m < -_BEFORE_M]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]

@@ -170,7 +170,7 @@ def test_the_intercept_that_ends_a_parallel_entry_is_no_arrival(place):
 @pytest.mark.parametrize("place", PLACES)
 @pytest.mark.parametrize("onto_deg", [2.0, 8.0])
 def test_the_intercept_that_ends_a_teardrop_entry_is_no_arrival(place, onto_deg):
-    """A teardrop from nearly its own track, so that no turn parts it from the arrival; a mile aside, the way in is cut at 45°."""
+    """A teardrop from nearly its own track, with no turn between arrival and it; a mile aside, the way in is cut at 45°."""
     bank = standard_rate_bank(100.0)
 
     def flown(cut_s, start=(0.0, 0.0)):
