@@ -10,7 +10,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.frozen import dataclass
-from analyzer.legs.boundaries import turn_bank
+from analyzer.legs.boundaries import held_bank
 from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
@@ -347,8 +347,7 @@ def _noise(values: FloatArray) -> float:
 
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     bank, seen = direction * states.bank_rad, motion.seen(states)
-    high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
-    steady = slice(int(high[0]), int(high[-1]) + 1)
+    steady = held_bank(bank)
     sustained = _sustained(motion, seen, direction)
     recorded = bool(motion.bank_recorded(states).all())
     noise = _noise(bank) if recorded else 0.0
@@ -359,7 +358,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # where positions are as far apart as the turn is long, the bank may have been steeper
     close = motion.track.interval_s <= _CLOSE_S
     least = None if close else least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
-    short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
+    short = not recorded and steady.stop - 1 - steady.start < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
     seen_sd = math.hypot(float(sd.min()), noise)
     with_hidden = math.hypot(seen_sd, hidden)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
+from analyzer.legs.reversal import Reversal
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped
 
@@ -36,30 +38,38 @@ def wrong_round(context: Context) -> WrongRound | None:
 
     From the direct sector every entry turns the way of the hold. From the others a turn back to the other side may be an entry.
     """
-    hold, reversal = context.hold, context.reversal
+    charted, reversal = context.motion.charted, context.reversal
     entered, arrival = reversal.passage("outbound"), reversal.parts[0]
-    laps = laps_of(reversal)
-    if hold is None or entered is None or arrival.name != "arrival" or not laps:
+    laps_s = _laps_s(reversal)
+    if charted.kind != "hold" or charted.turn is None or entered is None or arrival.name != "arrival" or not laps_s:
         return None
+    begun_s = arrival.end_s
     flown = context.motion.states.between(arrival.start_s, entered.time_s)
-    before = [one for one in find_passages(flown) if one.distance_m < _OVER_M and one.time_s < laps[0][0].start_s - _BEFORE_S]
+    before = [one for one in find_passages(flown) if one.distance_m < _OVER_M and one.time_s < begun_s - _BEFORE_S]
     if not before:
         return None
     passed_s = before[-1].time_s
     around = flown.between(passed_s, entered.time_s)
-    seen = context.motion.states.between(laps[0][0].start_s, laps[-1][-1].end_s)
-    longest_s = max(lap[-1].end_s - lap[0].start_s for lap in laps)
+    seen = context.motion.states.between(begun_s, max(end for _, end in laps_s))
     as_a_lap = (
-        entered.time_s - passed_s <= _LONGER * longest_s
+        entered.time_s - passed_s <= _LONGER * max(end - begin for begin, end in laps_s)
         and float(around.distance_m.max()) <= _FARTHER * float(seen.distance_m.max())
         and context.motion.holes_between(passed_s, entered.time_s, _BEFORE_S) == ()
     )
     at = int(np.searchsorted(flown.time_s, passed_s - _BEFORE_S))
     heading = float(flown.heading_rad[min(at, len(flown) - 1)])
-    if not as_a_lap or holding.sector_margin("direct", heading, hold.inbound_true_rad, hold.turn) < _SURE_RAD:
+    if not as_a_lap or holding.sector_margin("direct", heading, charted.inbound_true_rad, charted.turn) < _SURE_RAD:
         return None
     headings = unwrapped(around.heading_rad)
     right = float(np.max(headings - np.minimum.accumulate(headings)))
     left = float(np.max(np.maximum.accumulate(headings) - headings))
-    turned, other = (right, left) if hold.turn > 0 else (left, right)
-    return WrongRound(passed_s, heading, -hold.turn) if other >= _TURNED_RAD and other > turned else None
+    turned, other = (right, left) if charted.turn > 0 else (left, right)
+    return WrongRound(passed_s, heading, -charted.turn) if other >= _TURNED_RAD and other > turned else None
+
+
+def _laps_s(reversal: Reversal) -> list[tuple[float, float]]:
+    """Beginning and end of each lap; of a hold in lieu of a procedure turn, from passage to passage of the fix. [s]"""
+    laps = laps_of(reversal)
+    if laps:
+        return [(lap[0].start_s, lap[-1].end_s) for lap in laps]
+    return list(pairwise(passage.time_s for passage in reversal.passages))

@@ -9,13 +9,14 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
 from analyzer.physics import geodesy
-from analyzer.physics.units import NM, wrap
+from analyzer.physics.units import NM, bearing_text, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = ["CHECKS", "distance_limit", "reversal_side"]
@@ -168,6 +169,9 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     agree = flown == charted
     astray = None
     if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
+        round_before = wrong_round(context) if agree else None
+        if round_before is not None:
+            return (_turned_wrong_way(context, round_before),)
         # a hold is described by its turns; it lies on the opposite side of its outbound course
         word, wanted = side_word(-flown), side_word(-charted)
         sentence = f"Hold flown with {word} turns, {'as charted' if agree else f'but charted with {wanted} turns'}."
@@ -193,6 +197,26 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
             else {"uncharted_side_nm": astray.farthest_m / NM, "uncharted_side_s": astray.seconds},
             place=context.place(first.start_s) if first is not None else None,
         ),
+    )
+
+
+def _turned_wrong_way(context: Context, before: WrongRound) -> Finding:
+    """The finding on a first time round a hold in lieu of a procedure turn that was turned the wrong way."""
+    word, wanted = side_word(before.turn), side_word(-before.turn)
+    heading = bearing_text(before.heading_rad - context.motion.charted.variation.east_rad)
+    fix = context.motion.charted.procedure.fix.name
+    return Finding(
+        check="reversal_side",
+        leg="reversal",
+        part="arrival",
+        sentence=f"{fix} was first passed at {clock(before.passed_s)} on heading {heading}, and the turn back to it was to the "
+        f"{word}; {wanted} turns are charted.",
+        verdict=OUTSIDE,
+        measured=word,
+        limit=wanted,
+        source="charted; AIM 5-4-9 a.5: a hold in lieu of a procedure turn is flown as charted",
+        details={"before_laps": 1.0},
+        place=context.place(before.passed_s),
     )
 
 
@@ -249,7 +273,8 @@ CHECKS = (
         reversal_side,
         "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the way round "
         "of an arc.",
-        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
+        "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course; "
+        "of a round before it, begun in the direct sector, the turn back counts. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,
         fails_outright=True,

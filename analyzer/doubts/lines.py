@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.doubts.doubt import Doubt
 from analyzer.frozen import dataclass
+from analyzer.legs.course_lines import course_lines
 from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
@@ -23,6 +24,7 @@ _OUT_LEG_RAD = 35.0 * DEG  # from the outbound course: the outbound leg of a hol
 _NEAR_COURSE_M = 2.5 * NM  # farther from the course lies another leg
 _BEFORE_M, _BEYOND_M = 0.5 * NM, 1.0 * NM  # the fix: where an inbound line begins, and an outbound one ends
 _NEXT_S = 60.0  # after an arrival, in which its turn at the fix is flown
+_ENTRY_S = 120.0  # likewise into a hold, by up to 180° in a jet's turn of 25° of bank
 _SHIFT_M, _SHARE = 0.4 * NM, 0.25
 _MISSES_M = 0.35 * NM  # at least one line misses the fix by this: lines at a small angle meet at a vague place
 _LEFT_M = 0.2 * NM  # a line flown well may miss the fix by this
@@ -64,6 +66,7 @@ def lines(motion: Motion, segments: Sequence[Segment]) -> Iterator[Doubt]:
 
 def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> _Lines:
     """The segments flown along the charted courses, or leading to them; inbound only after the flight went out."""
+    segments = [one for one in segments if not _bent(charted, one)]
     inbound = [
         one
         for one in segments
@@ -81,11 +84,21 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
     before = [one for one in segments if one.end_s <= first + 1.0 and one.along_m < 0.0 and abs(one.off_m) < _NEAR_COURSE_M]
     if charted.kind == "hold":
         # Its outbound leg lies off the course, up to 30° in a teardrop and as much in a strong wind, and what comes after that
-        # leg, such as the intercept that ends a parallel entry, is no arrival.
+        # leg, such as the intercept that ends a parallel entry, is no arrival. Nor is it where that leg goes on from the
+        # arrival without a turn, and so is no segment of its own.
         out_s = min((one.start_s for one in segments if _off(one, charted.outbound_true_rad) <= _OUT_LEG_RAD), default=math.inf)
-        before = [one for one in before if one.end_s <= out_s and one.along_m < -_BEFORE_M]
+        before = [one for one in before if 0.0 <= out_s - one.end_s < _ENTRY_S and one.along_m < -_BEFORE_M]
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
+
+
+def _bent(charted: Charted, segment: Segment) -> bool:
+    """Whether a segment beyond the fix follows a course that is charted to bend, and so says nothing of the one before."""
+    if segment.begins_m < -_BEFORE_M:
+        return False
+    to_it = _off(segment, charted.inbound_true_rad)
+    beyond = (*course_lines(charted, "inbound"), *course_lines(charted, "final"))
+    return any(_off(segment, line.course_rad) < min(_ALONG_RAD, to_it) for line in beyond)
 
 
 def _off(segment: Segment, course_rad: float) -> float:

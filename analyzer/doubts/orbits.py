@@ -15,11 +15,13 @@ __all__ = ["orbits"]
 
 
 def orbits(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
-    """A remark on each orbit, which withdraws nothing."""
-    course_rad = motion.charted.inbound_true_rad
+    """A remark on each orbit, which withdraws nothing. What is flown off the final course to land by circling is none."""
+    course_rad, minimum = motion.charted.inbound_true_rad, motion.charted.minimum
+    circling = minimum is not None and minimum.line == "circling"
+    held = ("inbound",) if circling else ("inbound", "final")
     for one in flown:
         for part in one.parts:
-            if part.name not in ("inbound", "final"):
+            if part.name not in held:
                 continue
             states = motion.states.between(part.start_s, part.end_s)
             for begin, end in true_runs(orbiting(states, course_rad)):

@@ -10,13 +10,15 @@ import numpy as np
 
 from analyzer.legs.guidance import off_inbound
 from analyzer.motion.motion import States
-from analyzer.physics.quantiles import quantile
+from analyzer.physics.quantiles import median, quantile
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.procedure.charted import Charted
 
-__all__ = ["established_at", "turn_bank", "turn_span"]
+__all__ = ["established_at", "held_bank", "turn_bank", "turn_span"]
 
 ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
+_NEARLY = 0.8  # of a bank: what is more counts as held
 _ROLL_MARGIN = 7  # seconds about the decoded cut in which the roll is looked for
 _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, ends here
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
@@ -31,6 +33,20 @@ def turn_bank(bank_rad: FloatArray) -> float:
     return quantile(np.abs(bank_rad), 0.9)
 
 
+def held_bank(bank_rad: FloatArray) -> slice:
+    """The seconds of a turn, banked positive, from its roll in to where it is rolled out or closes with the next course.
+
+    They begin and end near the bank of the turn; near the usual one where less than half of the turning is flown near that, as
+    in a turn that is tightened at its end.
+    """
+    banked = np.maximum(bank_rad, 0.0)
+    pull = np.tan(banked)  # as is the rate of turn
+    near = np.flatnonzero(bank_rad >= _NEARLY * turn_bank(banked))
+    if float(pull[near[0] : near[-1] + 1].sum()) < 0.5 * float(pull.sum()):
+        near = np.flatnonzero(bank_rad >= _NEARLY * median(banked[banked > 0.0]))
+    return slice(int(near[0]), int(near[-1]) + 1)
+
+
 def turn_span(states: States, first: int, last: int, direction: int, from_bank_rad: float = 0.0) -> tuple[float, float]:
     """Beginning of the roll into a turn and end of the roll out of it. [s]
 
@@ -40,18 +56,29 @@ def turn_span(states: States, first: int, last: int, direction: int, from_bank_r
     bank = direction * states.bank_rad
     steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
     low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
-    full = np.flatnonzero(bank[first : last + 1] >= 0.8 * steady) + first
+    full = np.flatnonzero(bank[first : last + 1] >= _NEARLY * steady) + first
     if not len(full):  # a recorded bank contradicts the turn that the positions show: only the decoded seconds are left
         full = np.arange(first, last + 1)
+    begun = min(int(full[0]), _most_of_turn(states, first, last, direction, steady / 2.0))
     middle_in = (steady - from_bank_rad) / 2.0
-    start = _crossing(states.time_s, bank, int(full[0]), low, middle_in)
+    start = _crossing(states.time_s, bank, begun, low, middle_in)
     start -= (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
-    swept = np.cumsum(direction * states.turn_rate_rad_s[int(full[0]) : high + 1])  # a state a second
-    past = int(full[0]) + int(np.searchsorted(swept, _SWEPT_RAD))
+    swept = np.cumsum(direction * states.turn_rate_rad_s[begun : high + 1])  # a state a second
+    past = begun + int(np.searchsorted(swept, _SWEPT_RAD))
     leave_from = past if past < high else int(full[-1])
     middle_out = _crossing(states.time_s, bank, leave_from, high, steady / 2.0)
     rolled_out = middle_out + steady / (2.0 * ROLL_RATE_RAD_S)
     return start, max(rolled_out, _level_after(states.time_s, bank, middle_out, high))
+
+
+def _most_of_turn(states: States, first: int, last: int, direction: int, level: float) -> int:
+    """Where what turns the farthest of some seconds begins, of what is banked beyond a level; the last where nothing is.
+
+    A turn that is tightened at its end, as when it comes out beyond the course, is steepest there and begins long before.
+    """
+    rate = direction * states.turn_rate_rad_s[first : last + 1]  # a state a second
+    runs = true_runs(direction * states.bank_rad[first : last + 1] >= level)
+    return first + max(runs, key=lambda run: float(rate[run[0] : run[1]].sum()))[0] if len(runs) else last
 
 
 def _crossing(time_s: FloatArray, bank: FloatArray, start: int, stop: int, level: float) -> float:

@@ -1,12 +1,13 @@
 """Average bank in the turns of a reversal against what ICAO's areas are designed for: only shallow turns are outside."""
 
+import math
 import re
 from dataclasses import replace
 
 import pytest
 from checked import NOISY, PLAIN, one_of
 from patterns import fly_approach
-from synthetic import Chart
+from synthetic import Chart, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.finding import Finding
@@ -120,3 +121,18 @@ def test_a_turn_that_is_over_before_the_log_shows_it_is_not_said_to_be_shallow(s
     verdicts = {finding.part: finding.verdict for finding in approach.findings if finding.check == "average_bank"}
     assert verdicts["offset_turn"] != "outside"
     assert verdicts["reversal_turn"] == "inside"
+
+
+@pytest.mark.parametrize(("bank_deg", "verdict"), [(18.2, "inside"), (12.0, "outside")])
+def test_a_turn_back_that_is_tightened_at_its_end_is_judged_by_all_of_it(bank_deg, verdict):
+    """Round through 150° at one bank and 45° more at 22°: the average over the steady part of the turn counts."""
+    tight = Turn("tight", 45.0, 22.0)
+    path = [Straight("arrival", 120.0), Straight("outbound", 100.0), Turn("off", -45.0, 18.2), Straight("leg", 60.0)]
+    path += [Turn("back", 150.0, bank_deg), tight, Straight("closing", 40.0), Turn("on", 30.0, 18.2), Straight("home", 120.0)]
+    flown = fly(path, (0.0, -4.0), 0.0, 120.0, (130.0, 10.0))
+    (approach,) = debrief(QUIET.of(flown), Chart(side="left").at(), "icao-ops").approaches
+    finding = one_of(approach, "average_bank", "reversal_turn")
+    # the time that a turn takes is inversely as the tangent of its bank
+    slow, steep = 150.0 / math.tan(math.radians(bank_deg)), 45.0 / math.tan(math.radians(22.0))
+    assert finding.measured == pytest.approx((slow * bank_deg + steep * 22.0) / (slow + steep), abs=0.7)
+    assert finding.verdict == verdict

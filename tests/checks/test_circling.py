@@ -99,3 +99,36 @@ def test_who_goes_on_elsewhere_at_the_minimum_does_not_circle():
     approach = circled(DOWN, way=away)
     assert approach.reversal.ending == "turned away"
     assert approach.reversal.parts[-1].end_s - START_S == pytest.approx(BREAK_S + 15.0, abs=4.0)
+
+
+def test_a_circuit_to_land_is_no_orbit_to_remark_on():
+    """Left round to the same direction two thirds of a mile aside: the circle is what the circling minimum is for."""
+    round_about = [
+        Turn("break", -90.0, BANK),
+        Straight("east", 40.0),
+        Turn("downwind_turn", -90.0, BANK),
+        Straight("north", 90.0),
+    ]
+    round_about += [Turn("base_turn", -90.0, BANK), Straight("west", 20.0), Turn("line_up", -90.0, BANK)]
+    way = fly([Straight("inbound", BREAK_S), *round_about, Straight("landing", 60.0), Straight("roll", 60.0, 10.0)],
+              (0.0, 10.0), 180.0)  # fmt: skip
+    over_s = way.begins["roll"] - 5.0
+    low = ((way.begins["landing"], MDA_FT + 60.0), (over_s, 550.0), (over_s + 5.0, 503.0))
+    where = runway(-float(way.at(over_s, way.y_nm)), float(way.at(over_s, way.x_nm)))
+    minimums = [{"kind": "mda", "line": "circling", "altitude_ft": MDA_FT}]
+    chart = Chart(
+        side=None, within_nm=None, reversal={"kind": "none"}, tables={"minimums": minimums, "fixes": [POINT], "runway": where}
+    )
+    result = debrief(replace(NOISY, altitude_ft=[*DOWN, *low]).of(way, NORTH_OUT), chart.at(NORTH_OUT), line="circling")
+    assert result.approaches[0].reversal.ending == "reached the runway"
+    assert result.doubts == ()
+
+
+def test_a_level_that_is_left_below_the_circling_minimum_counts_once():
+    """Level at 40 ft above it, then 120 ft lower: one event, and a strict examiner counts none twice."""
+    level = ((300.0, MDA_FT + 40.0), (490.0, MDA_FT + 40.0), (504.0, MDA_FT - 80.0), (ROLLED_OUT_S - 10.0, MDA_FT - 80.0))
+    approach = circled([(0.0, 2500.0), (190.0, 2500.0), *level, *LANDED[1:]])
+    assert one_of(approach, "minimum_altitude").verdict == "outside"
+    (held,) = (f for f in all_of(approach, "altitude_hold") if f.leg == "final")
+    assert (held.verdict, "minimum altitude" in str(held.reason)) == ("not assessed", True)
+    assert held.details["departure_ft"] < -100.0

@@ -6,7 +6,9 @@ import pytest
 from checked import one_of, solve
 from hold_flights import SPEED_KT, chart, held, level
 from missed_flights import A_SECOND, BANK, Whole
-from synthetic import CALM, Flown, Segment, Straight, Turn, fly
+from synthetic import CALM, Chart, Flown, Log, Segment, Straight, Turn, fly
+
+from analyzer import debrief
 
 START_NM = (0.0, 5.0)  # on the inbound course
 
@@ -61,3 +63,29 @@ def test_a_fix_that_is_crossed_long_before_the_hold_is_no_entry():
     """Ten miles away before turning round to it: en route, not in the hold."""
     hold = held(Whole(entered_the_wrong_way(300.0), level()))
     assert one_of(hold, "hold_turn").verdict == "inside"
+
+
+def in_lieu(flown: Flown, turns: str):
+    """The flight as that of a hold in lieu of a procedure turn."""
+    charted = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": turns, "leg_time_s": 60.0})
+    (approach,) = debrief(Log(noise_m=1.0).of(flown), charted.at()).approaches
+    return approach
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("out_s", [40.0, 60.0])
+def test_a_first_round_the_wrong_way_in_lieu_of_a_procedure_turn(out_s, mirrored):
+    """AIM 5-4-9 a.5: the hold is flown as charted, and a round of it before that one is no arrival."""
+    flown = entered_the_wrong_way(out_s)
+    turns, other = ("left", "right") if mirrored else ("right", "left")
+    approach = in_lieu(flown.mirrored() if mirrored else flown, turns)
+    finding = one_of(approach, "reversal_side")
+    assert (finding.verdict, finding.measured, finding.limit) == ("outside", other, turns)
+    assert f"the turn back to it was to the {other}; {turns} turns are charted" in finding.sentence
+    assert one_of(approach, "hold_entry").verdict == "not assessed"
+
+
+def test_a_fix_of_a_hold_in_lieu_that_is_crossed_long_before_is_no_round_of_it():
+    approach = in_lieu(entered_the_wrong_way(300.0), "right")
+    assert one_of(approach, "reversal_side").verdict == "inside"
+    assert one_of(approach, "hold_entry").verdict == "inside"

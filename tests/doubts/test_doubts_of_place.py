@@ -165,3 +165,62 @@ def test_the_intercept_that_ends_a_parallel_entry_is_no_arrival(place):
     hold = {"kind": "hold", "turn": "left", "leg_time_s": 60.0}
     track = Log(noise_m=1.0).of(flown(cut_s, start), place)
     assert debrief(track, Chart(None, None, reversal=hold).at(place)).doubts == ()
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("onto_deg", [2.0, 8.0])
+def test_the_intercept_that_ends_a_teardrop_entry_is_no_arrival(place, onto_deg):
+    """A teardrop from nearly its own track, with no turn between arrival and it; a mile aside, the way in is cut at 45°."""
+    bank = standard_rate_bank(100.0)
+
+    def flown(cut_s, start=(0.0, 0.0)):
+        path = [Straight("arrival", 250.0), Turn("onto", onto_deg, bank), Straight("teardrop", 160.0)]
+        path += [Turn("back", 165.0, bank), Straight("cut", cut_s), Turn("join", 45.0, bank), Straight("inbound", 150.0)]
+        path += [Turn("away", 180.0, bank), Straight("out", 140.0), Turn("home", 180.0, bank), Straight("final", 500.0)]
+        return fly(path, start, 330.0 - onto_deg, 100.0)
+
+    def beside_nm(cut_s):
+        trial = flown(cut_s)
+        return float(trial.x_nm[-1] - trial.at(trial.begins["onto"], trial.x_nm))
+
+    near, far = beside_nm(0.0), beside_nm(40.0)
+    trial = flown(cut_s := -40.0 * near / (far - near))
+    assert cut_s > 40.0
+    start = tuple(-float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
+    hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
+    track = Log(noise_m=1.0).of(flown(cut_s, start), place)
+    assert debrief(track, Chart(None, None, reversal=hold).at(place)).doubts == ()
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("bend_deg", [10.0, -10.0])
+def test_a_course_charted_to_bend_at_the_fix_says_nothing_of_the_course_to_it(place, bend_deg):
+    """A parallel entry comes back straight to the fix, so that the only line along a course is the one beyond the fix.
+
+    The course charted to a fix is that of the segment that leads to it (14 CFR 97.3); without it the line tells of a wrong one.
+    """
+    bank, course = standard_rate_bank(150.0), np.radians(180.0 + bend_deg)
+
+    def flown(cut_s, start=(0.0, 0.0)):
+        path = [Straight("arrival", 150.0), Turn("entry", 30.0, bank), Straight("outbound", 40.0), Turn("back", 225.0, bank)]
+        path += [Straight("cut", cut_s), Turn("join", bend_deg - 45.0, bank), Straight("bent", 200.0)]
+        return fly(path, start, -30.0, 150.0)
+
+    def from_entry(trial):
+        return [along[-1] - float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm)]
+
+    def beside_nm(cut_s):
+        east, north = from_entry(flown(cut_s))
+        return east * np.cos(course) - north * np.sin(course)
+
+    near, far = beside_nm(0.0), beside_nm(40.0)
+    trial = flown(cut_s := -40.0 * near / (far - near))
+    start = tuple(-float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm))
+    hold = {"kind": "hold", "turn": "left", "leg_time_s": 60.0}
+    track = Log(noise_m=1.0).of(flown(cut_s, start), place)
+    true = place.outbound_true_deg + 180.0
+    for to_faf, doubted in (({"course_deg": (true + bend_deg - place.variation_deg) % 360.0}, False), ({}, True)):
+        faf = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": 5.0, **to_faf}
+        chart = Chart(None, None, reversal=hold, tables={"fixes": [faf]})
+        doubts = debrief(track, chart.at(place)).doubts
+        assert any("same angle" in doubt for doubt in doubts) == doubted

@@ -135,3 +135,45 @@ def test_what_a_parallel_entry_overshoots_is_counted_from_the_holding_side(from_
     assert figures.overshoot_time_s is not None
     assert figures.overshoot_m / NM == pytest.approx(abs(float(flown.x_nm[k])), abs=0.01)
     assert figures.overshoot_time_s - START_S == pytest.approx(float(flown.time_s[k]), abs=3.0)
+
+
+def straight_back(wind_kt: float, aside_nm: float) -> tuple[Flown, float]:
+    """A minute out against a wind at 180 kt, left round until the fix lies ahead or aside, and on; the angle to the course."""
+    heading, speed_kt, wind = 30.0, 180.0, (0.0, wind_kt)
+    bank = standard_rate_bank(speed_kt, most_deg_s := 2.5)
+    before: list[Segment] = [Straight("arrival", 90.0), Turn("in", -heading, bank)]
+    before.append(Straight("out", 60.0 - heading / most_deg_s))
+    there = fly(before, (0.0, 0.0), heading, speed_kt, wind)
+    at = (-float(there.at(there.begins["in"], there.x_nm)), -float(there.at(there.begins["in"], there.y_nm)))
+
+    def run(turned: float, seconds: float) -> Flown:
+        return fly([*before, Turn("back", -turned, bank), Straight("home", seconds)], at, heading, speed_kt, wind)
+
+    def ahead(turned: float) -> tuple[float, float, float]:
+        """How far aside the fix lies of the way home, how far ahead [NM], and the track [deg]."""
+        flown = run(turned, 1.0)
+        east, north = flown.x_nm[-1] - flown.x_nm[-2], flown.y_nm[-1] - flown.y_nm[-2]
+        track = math.atan2(east, north)
+        x, y = float(flown.x_nm[-1]), float(flown.y_nm[-1])
+        aside = x * math.cos(track) - y * math.sin(track)
+        return aside, -(x * math.sin(track) + y * math.cos(track)), math.degrees(track)
+
+    turned = brentq(lambda angle: ahead(angle)[0] - aside_nm, 190.0, 270.0)
+    _, left_nm, track = ahead(turned)
+    return run(turned, 1.0 + left_nm * 20.0 + 60.0), 180.0 - track
+
+
+@pytest.mark.parametrize(
+    ("wind_kt", "aside_nm", "steep"),
+    [(0.0, 0.0, False), (28.0, 0.0, True), (30.0, 0.0, True), (0.0, 0.35, False), (0.0, -0.35, False), (20.0, 0.35, False)],
+)
+@pytest.mark.parametrize("turn", ["right", "left"])
+def test_an_entry_that_returns_straight_to_the_fix(wind_kt, aside_nm, steep, turn):
+    """Instead of joining the inbound course (AIM 5-3-8 j.3(a)): the turn ends as far aside as it is wide, at any angle."""
+    flown, across_deg = straight_back(wind_kt, aside_nm)
+    assert (across_deg > 60.0) == steep
+    flown = flown if turn == "right" else flown.mirrored()
+    (approach,) = debrief(Log(noise_m=1.0).of(flown), chart(turn).at()).approaches
+    assert approach.reversal.flown == "hold-parallel"
+    assert approach.reversal.established_s is None
+    assert approach.reversal.passage("inbound") is not None

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from synthetic import START_S, Chart, Log, Straight, Turn, fly
 
-from analyzer.legs.boundaries import _crossing, _within_one, turn_span
+from analyzer.legs.boundaries import _crossing, _within_one, held_bank, turn_span
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve
 
@@ -24,6 +24,38 @@ def test_level_wings_end_a_turn_that_has_come_round_and_no_other(first_deg, ends
     begun, ended = (at - START_S for at in turn_span(states, first, last, side))
     assert begun == pytest.approx(flown.begins["a"], abs=0.5)
     assert ended == pytest.approx(flown.begins["pause" if ends_there else "out"], abs=0.5)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("steeper_deg", [20.0, 25.0])
+def test_a_turn_that_is_resumed_more_steeply_begins_where_most_of_it_does(steeper_deg, side):
+    """A turn back at 15° that comes out early, the wings level for a moment, and is resumed at a steeper bank."""
+    path = [Straight("in", 40.0), Turn("a", side * 170.0, 15.0), Straight("pause", 3.0), Turn("b", side * 50.0, steeper_deg)]
+    flown = fly([*path, Straight("out", 60.0)], roll_deg_s=5.0)
+    states = analyse_motion(Log(noise_m=0.3).of(flown), CHARTED).states
+    first, last = (int(np.searchsorted(states.time_s, START_S + flown.begins[name])) for name in ("a", "out"))
+    begun, ended = (at - START_S for at in turn_span(states, first, last, side))
+    assert begun == pytest.approx(flown.begins["a"], abs=0.7)
+    assert ended == pytest.approx(flown.begins["pause"], abs=1.5)
+
+
+@pytest.mark.parametrize("steeper_deg", [20.0, 25.0])
+@pytest.mark.parametrize("tightened_deg", [0.0, 30.0, 60.0])
+def test_the_bank_of_a_turn_that_is_tightened_at_its_end_is_held_from_its_roll_in(steeper_deg, tightened_deg):
+    """A turn of 180° at 14°, the last of it steeper, rolled at 5° a second: from 0.8 of 14° on, and back to it."""
+    parts = [(180.0 - tightened_deg, 14.0), *([(tightened_deg, steeper_deg)] if tightened_deg else [])]
+    flown = fly([*(Turn(name, *turn) for name, turn in zip("ab", parts, strict=False)), Straight("out", 60.0)], roll_deg_s=5.0)
+    bank = flown.at(np.arange(0.0, flown.begins["out"]), flown.bank_deg)
+    held = held_bank(np.radians(bank))
+    assert held.start == pytest.approx(0.8 * 14.0 / 5.0, abs=1.0)
+    assert len(bank) - held.stop == pytest.approx(0.8 * 14.0 / 5.0, abs=1.0)
+
+
+def test_a_turn_that_slowly_closes_with_a_course_is_held_until_it_does():
+    bank = np.radians([9.0, 18.0, *[27.0] * 30, *np.linspace(26.0, 10.0, 17)])
+    held = held_bank(bank)
+    # at 0.8 of 27°, which is 21.6°, after 4.4 s of shallowing by a degree a second
+    assert (held.start, held.stop) == (2, 2 + 30 + 5)
 
 
 @pytest.mark.parametrize("opposite_deg", [0.0, 10.0, 20.0])
