@@ -48,7 +48,9 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.debrief_page import debrief_parts, debrief_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script, script_hash
+from analyzer.report.paper.debrief_sheets import debrief_sheets
+from analyzer.report.paper.sizes import A4
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
@@ -178,11 +180,20 @@ def _clearance_words(text: str) -> list[str]:
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
-    """A debrief in a single-file format: the file name, its content, and the hash of the page's script."""
+    """A debrief in a single-file format: the file name, its content, and the hash of the page's script.
+
+    What people read is in the words of the desk, where no option of the command line is given.
+    """
     store = Store(Path(folder))
     debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
-    (made,) = FORMATS[form].write(debrief)
-    return f"{log}{made.ending}", made.content, script_hash(debrief_script())
+    if form == "html":
+        content = debrief_page(debrief, draw_debrief(debrief), with_fields).encode()
+    elif form == "pdf":
+        content = debrief_sheets(debrief, A4, with_fields)
+    else:
+        (made,) = FORMATS[form].write(debrief)
+        content = made.content
+    return f"{log}{FORMATS[form].suffix}", content, script_hash(debrief_script())
 
 
 def read_anew(folder: str, log: str) -> Look:
