@@ -67,6 +67,9 @@ _SAID = (*_LINES, "cleared", "remark")
 _ASSIGNED = re.compile(
     rf"\b({'|'.join(CLEARED_LEGS)})\s*[\s=:]\s*(\d{{1,3}},\d{{3}}|\d+(?:\.\d+)?)(?:\s*(?:ft|feet|m)\b)?", re.IGNORECASE
 )
+# as clearances are spoken
+_VECTORS = re.compile(r"\b(?:radar )?vectors(?: to(?: the)?(?: (?:final|approach|course))+)?\b", re.IGNORECASE)
+_STRAIGHT_IN = re.compile(r"\bstraight[ -]in(?: approach)?\b", re.IGNORECASE)
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
@@ -174,8 +177,9 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
 
 
 def _clearance_words(text: str) -> list[str]:
-    """The words of a clearance as typed: ``vectors, inbound 3,000 ft`` says the same as ``vectors inbound=3000``."""
-    plain = _ASSIGNED.sub(lambda found: f" {found[1].lower()}={found[2].replace(',', '')} ", text)
+    """The words of a clearance as typed: ``radar vectors, inbound 3,000 ft`` says the same as ``vectors inbound=3000``."""
+    plain = _STRAIGHT_IN.sub("straight-in", _VECTORS.sub("vectors", text))
+    plain = _ASSIGNED.sub(lambda found: f" {found[1].lower()}={found[2].replace(',', '')} ", plain)
     return [word for word in re.split(r"[\s,;]+", plain) if word]
 
 

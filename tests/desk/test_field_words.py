@@ -123,8 +123,12 @@ def test_pages_name_no_option(shared: Served):
     page = shared.ask("GET", "/flights/words.csv")
     assert "“Altitudes count from” under “Read the log differently”." in page.text
     assert "--altitude-from" not in page.text
-    refused = shared.ask("POST", "/flights/words.csv/card", b"cleared=sideways")
-    assert "“Cleared for” sideways: must be straight-in" in refused.text
+    refused = shared.ask("POST", "/flights/words.csv/card", b"was+cleared=&cleared=sideways&was+remark=&remark=gusts+on+final")
+    assert refused.status == 422
+    assert "Not saved: “Cleared for” sideways: must be straight-in" in refused.text
+    assert 'value="sideways" aria-invalid="true"' in refused.text  # what was typed is still there, with the flight below it
+    assert ">gusts on final</textarea>" in refused.text
+    assert "Wendle Island VOR 24" in refused.text
     times = CLEAN.read_text(encoding="utf-8").replace("time_utc", "time", 1)
     (folder / "logs" / "empty.csv").write_text(re.sub(r"^2026[^,]*", "", times, flags=re.MULTILINE), encoding="utf-8")
     unread = shared.ask("GET", "/flights/empty.csv")
