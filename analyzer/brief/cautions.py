@@ -63,8 +63,8 @@ def _bank(plan: Plan) -> Iterator[str]:
     steepest = max((abs(part.bank_rad) for part in plan.parts if part.bank_rad is not None), default=0.0)
     if steepest > GREATEST_BANK_RAD + _STEEPER_RAD:
         yield (
-            f"{steepest / DEG:.0f}° of bank is steeper than the {GREATEST_BANK_RAD / DEG:.0f}° beyond which a debrief finds a turn "
-            "outside (FAA-H-8083-15B, ch. 7, Procedure Turn)."
+            f"{steepest / DEG:.0f}° of bank is steeper than the {GREATEST_BANK_RAD / DEG:.0f}° beyond which a debrief finds a "
+            "turn outside (FAA-H-8083-15B, ch. 7, Procedure Turn)."
         )
     if plan.pattern.solved != "bank of the turn":
         return

@@ -93,7 +93,7 @@ def _from_zip(data: bytes, file: str, limits: Limits) -> bytes:
             members = [info for info in packed.infolist() if not info.is_dir() and not info.filename.startswith(_FOR_A_DESKTOP)]
             limits.check_samples(len(members), file)
             if any(info.filename in _OF_A_WORKBOOK for info in members):
-                raise LogError(f"{file}: a workbook of a spreadsheet program: open it there, save its sheet as CSV, and give that")
+                raise LogError(f"{file}: a workbook of a spreadsheet program: save its sheet as CSV there, and give that")
             texts = members if len(members) == 1 else [info for info in members if _is_text(packed, info)]
             if len(texts) != 1:
                 raise LogError(f"{file}: a zip with {_listing(texts or members)}: unpack it, and give one log")

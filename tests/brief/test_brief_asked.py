@@ -216,6 +216,7 @@ def test_kinds_without_a_path():
 @pytest.mark.parametrize("chart", [turn_chart(), hold_chart(), arc_chart(10.0)], ids=["turn", "hold", "arc"])
 def test_a_bank_that_a_debrief_would_find_outside_is_cautioned(chart, bank_deg, cautioned):
     """FAA-H-8083-15B (2012), chapter 7, Procedure Turn: bank not above 30°."""
-    said = [text for text in briefed(chart, errors=FEW, bank_deg=bank_deg).cautions if "of bank is steeper than the 30°" in text]
+    cautions = briefed(chart, errors=FEW, bank_deg=bank_deg).cautions
+    said = [text for text in cautions if "of bank is steeper than the 30°" in text]
     assert bool(said) == cautioned
     assert all(text.startswith(f"{bank_deg:.0f}° ") for text in said)

@@ -41,8 +41,9 @@ def field(seen: ChartSeen, name: str) -> ChartField:
     [
         ("fix.latitude_deg", "N44°12.8'", "N44°12.800′"),
         ("fix.latitude_deg", "44 12 48 N", "N44°12.800′"),
+        ("fix.longitude_deg", "9 05 10 E", "E009°05.167′"),
         ("fix.latitude_deg", "S44°12.8′", "S44°12.800′"),
-        ("fix.longitude_deg", "W029 18.0", "W29°18.000′"),
+        ("fix.longitude_deg", "W029 18.0", "W029°18.000′"),
         ("reversal.inbound_course_deg", "024°", ""),
         ("reversal.inbound_course_deg", "24", "024°"),
         ("fix.variation_deg_east", "3E", "3° east"),

@@ -88,9 +88,7 @@ def unbroken_options(text: str) -> Markup:
     return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
-def debrief_page(
-    debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded = lambda content: content
-) -> str:
+def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded = lambda content: content) -> str:
     """The page of a debrief.
 
     `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any. `worded` puts
