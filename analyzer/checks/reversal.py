@@ -179,6 +179,10 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
             sentence = f"Parallel entry into a hold with {word} turns, {agreement}; no lap of it was flown."
             alike = LIKE_A_DIRECT_ENTRY.format(side_word(flown))
             reason = f"{alike[0].lower()}{alike[1:]}" if agree and may_be_mirrored(context) else None
+    elif context.motion.charted.kind == "base-turn":
+        # it turns back from its outbound track to the side that its inbound one lies on
+        word, wanted = side_word(-flown), side_word(-charted)
+        sentence = f"Turned back to the {word}, {'as charted' if agree else f'but charted to the {wanted}'}."
     else:
         word, wanted = side_word(flown), side_word(charted)
         # beyond the course after the turn back is an overshoot of the inbound course
@@ -256,8 +260,8 @@ CHECKS = (
     Check(
         "reversal_side",
         reversal_side,
-        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the way round "
-        "of an arc.",
+        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the turn back of "
+        "a base turn; the way round of an arc.",
         "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,
