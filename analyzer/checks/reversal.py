@@ -260,8 +260,8 @@ CHECKS = (
     Check(
         "reversal_side",
         reversal_side,
-        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the turn back of "
-        "a base turn; the way round of an arc.",
+        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the turn back "
+        "of a base turn; the way round of an arc.",
         "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",
         weight=10.0,

@@ -415,3 +415,12 @@ def test_what_was_drafted_is_told_from_what_was_typed(tmp_path):
     assert not said["outbound_ft"]
     again = see_form(folder, opened(store, name), DAY)
     assert {one.name for one in again.fields if one.drafted} == set(sent["drafted"].split(",")) - {"reversal.within_nm"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked"), [("procedure-turn", True), ("hold", True), ("", True), ("arc", False), ("none", False)]
+)
+def test_a_leg_out_is_asked_for_only_where_there_is_one(kind: str, asked: bool):
+    names = {one.name for one in see_chart({**BASE, "reversal.kind": kind}, DAY).fields}
+    own = {"reversal.leg_time_s", "reversal.maximum_time_s", "reversal.entry_within_deg", "reversal.depicted_track"}
+    assert own & names == (own if asked else set())

@@ -12,7 +12,6 @@ from analyzer.physics.runs import true_runs
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.pictures.drawing import Area, Frame, Line, Mark, Marker, Words, straight
-from analyzer.report.pictures.faults import span_of
 from analyzer.report.pictures.frame import Tick
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
