@@ -35,6 +35,7 @@ from analyzer.desk.flown_form import flown_form
 from analyzer.desk.kept_attempts import Keeping
 from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
+from analyzer.desk.misfits import misfit_words
 from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CHART, Store
@@ -134,7 +135,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     ]
     known = {fit.file for fit in fitting}
     others = [
-        Fitting(one.name, one.procedure.title, "The flight does not fit it: no approach on its courses was found.", False)
+        Fitting(one.name, one.procedure.title, misfit_words(track, one.procedure), False)
         for one in sorted(candidates, key=lambda one: one.name)
         if one.name not in known
     ]
