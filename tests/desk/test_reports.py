@@ -79,7 +79,26 @@ def test_what_moved_is_what_differs():
     changed = list(what_moved(document("inside"), document("outside", "B")))
     assert changed == [
         "The procedure is not what it was when this flight was last debriefed.",
-        "Distance limit (reversal turn) of reversal 1: inside before, outside now.",
+        "Distance limit (reversal turn): inside before, outside now.",
+    ]
+
+
+def test_what_moved_is_placed_as_a_debrief_places_it():
+    """The arrival is a leg and a part; of several approaches and holds each is named by its number."""
+
+    def finding(verdict: str, **where: object) -> dict[str, object]:
+        return {"check": "altitude_floor", "verdict": verdict, **where}
+
+    def document(verdict: str) -> dict[str, object]:
+        first = [finding(verdict, part="arrival", leg="arrival")]
+        second = [finding(verdict, fix="TARRO", leg="final", part="final")]
+        lap = [finding(verdict, part="outbound", leg="hold", lap=2)]
+        return {"reversals": [{"findings": first}, {"findings": second}], "holds": [{"findings": lap}]}
+
+    assert list(what_moved(document("inside"), document("outside")))[1:] == [
+        "Altitude floor (arrival), approach 1: inside before, outside now.",
+        "Altitude floor (TARRO), approach 2: inside before, outside now.",
+        "Altitude floor (outbound, lap 2), hold: inside before, outside now.",
     ]
 
 
