@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from analyzer.brief.conditions import GREATEST_BANK_RAD
 from analyzer.brief.descent import Short
 from analyzer.brief.gates import final_leg
 from analyzer.brief.hold_pattern import leg_seconds
@@ -23,6 +24,7 @@ __all__ = ["cautions"]
 
 _TURN_KT = 200.0  # maximum in a procedure turn where none is charted; AIM 5-4-9 a.3
 _SHALLOW_RAD = 10.0 * DEG  # a third of standard rate at 160 kt; common practice, no source
+_STEEPER_RAD = 0.5 * DEG
 _LED_RAD = 20.0 * DEG
 _LONGER_S, _LONGER_M = 1.0, 0.05 * NM
 _FASTER_KT = 0.5
@@ -58,6 +60,12 @@ def _limit_kt(plan: Plan, leg: Leg) -> tuple[float, str]:
 
 
 def _bank(plan: Plan) -> Iterator[str]:
+    steepest = max((abs(part.bank_rad) for part in plan.parts if part.bank_rad is not None), default=0.0)
+    if steepest > GREATEST_BANK_RAD + _STEEPER_RAD:
+        yield (
+            f"{steepest / DEG:.0f}° of bank is steeper than the {GREATEST_BANK_RAD / DEG:.0f}° beyond which a debrief finds a "
+            "turn outside (FAA-H-8083-15B, ch. 7, Procedure Turn)."
+        )
     if plan.pattern.solved != "bank of the turn":
         return
     turn = next(part for part in plan.parts if part.part == "reversal_turn")

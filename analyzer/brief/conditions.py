@@ -16,9 +16,9 @@ from analyzer.procedure.charted import Charted
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.vocabulary import FLOWN_LEGS, LEGS, Leg
 
-__all__ = ["LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
+__all__ = ["GREATEST_BANK_RAD", "LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
-_GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
+GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
 _LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 LEAST_OUTBOUND_M = 0.5 * NM
 _SPEEDS_KT = (30.0, 500.0)
@@ -141,7 +141,7 @@ class Conditions:
         from_rad, wind = self._wind(altitude_m)
         bank = self.bank_rad
         if bank is None:
-            bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), _GREATEST_BANK_RAD)
+            bank = min(float(turning.bank_for_rate(airspeed, self.rate_rad_s)), GREATEST_BANK_RAD)
         return LegAir(altitude_m, airspeed, from_rad, wind, bank)
 
     def indicated_mps(self, charted: Charted, leg: Leg) -> float:

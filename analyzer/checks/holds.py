@@ -10,13 +10,19 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, least_time_s, leg_reading, length_read_by, timed_from, wings_level_s
-from analyzer.checks.phrases import clock, miles
+from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
+from analyzer.legs.circuits import is_parallel_entry_alone
 from analyzer.legs.reversal import Part
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
-__all__ = ["CHECKS", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s"]
+__all__ = [
+    "CHECKS", "LIKE_A_DIRECT_ENTRY", "ArrivalHeading", "arrival_heading", "hold_entry", "hold_timing", "leg_time_s",
+    "may_be_mirrored",
+]  # fmt: skip
+
+LIKE_A_DIRECT_ENTRY = "A direct entry into a hold with {} turns looks the same"
 
 _AROUND_S = 2.0  # either side of a leg
 _AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
@@ -70,6 +76,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     word = "heading" if context.figures.wind is not None else "track"
+    alike = f" {LIKE_A_DIRECT_ENTRY.format(side_word(-charted.turn))}." if may_be_mirrored(context) else ""
     return (
         Finding(
             check="hold_entry",
@@ -77,7 +84,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             part="entry_turn" if reversal.part("entry_turn") is not None else "outbound",
             sentence=(
                 f"Entry {flown}; {word} {bearing_text(heading - charted.variation.east_rad)} at the fix calls for {expected} "
-                f"(either within {tolerance.value:.0f}° of a sector's edge)."
+                f"(either within {tolerance.value:.0f}° of a sector's edge).{alike}"
             ),
             verdict=verdict,
             measured=flown,
@@ -92,6 +99,20 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             place=context.place(arrived.time_s),
         ),
     )
+
+
+def may_be_mirrored(context: Context) -> bool:
+    """Whether a parallel entry that the heading does not call for may be a direct one into the hold on the other side.
+
+    Both turn the same way over the same ground, and no lap shows which hold was meant.
+    """
+    turn, inbound = context.motion.charted.turn, context.motion.charted.inbound_true_rad
+    arrived = arrival_heading(context)
+    if turn is None or arrived is None or not is_parallel_entry_alone(context.reversal):
+        return False
+    margin = holding.sector_margin("parallel", arrived.heading_rad, inbound, turn) + context.standard["hold_entry"].value * DEG
+    mirrored = holding.entry_for(arrived.heading_rad, inbound, -turn)
+    return judge(margin, arrived.sd_rad)[0] == OUTSIDE and mirrored == "direct"
 
 
 def arrival_heading(context: Context) -> ArrivalHeading | None:

@@ -49,8 +49,7 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             leg="reversal",
             part="offset_leg",
             sentence=(
-                f"Offset leg on heading {bearing_text(flown - variation)} (± {degrees(sd, 0)}), "
-                f"{degrees(abs(off), 0)} {'right' if off > 0 else 'left'} of the charted "
+                f"Offset leg on heading {bearing_text(flown - variation)} (± {degrees(sd, 0)}), {_off_words(off)} the charted "
                 f"{bearing_text(charted.offset_true_rad - variation)}; limit {degrees(limit.value * DEG, 0)}."
             ),
             verdict=verdict,
@@ -66,6 +65,12 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
             place=context.place((part.start_s + part.end_s) / 2.0),
         ),
     )
+
+
+def _off_words(off_rad: float) -> str:
+    """How far a heading is off another, in whole degrees: ``3° right of``."""
+    side = "right" if off_rad > 0 else "left"
+    return "within 0.5° of" if abs(off_rad) < 0.5 * DEG else f"{degrees(abs(off_rad), 0)} {side} of"
 
 
 def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -> Finding:

@@ -10,8 +10,10 @@ from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
+from analyzer.checks.holds import LIKE_A_DIRECT_ENTRY, may_be_mirrored
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
+from analyzer.legs.circuits import is_parallel_entry_alone
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
@@ -154,7 +156,8 @@ def _astray(context: Context, charted_side: int, until_s: float) -> _Astray | No
 def reversal_side(context: Context) -> tuple[Finding, ...]:
     """The side of the outbound course that the reversal was flown on, against the charted side.
 
-    An entry that led to the uncharted side and was corrected is reported, with its distance and time, but is not a fault.
+    An entry that led to the uncharted side and was corrected is reported, with its distance and time, but is not a fault. A
+    parallel entry that may be a direct one into the hold on the other side is not assessed.
 
     References
     ----------
@@ -167,14 +170,23 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
         return ()
     first = context.reversal.part("offset_turn") or context.reversal.part("reversal_turn")
     agree = flown == charted
-    astray = None
+    astray, reason = None, None
     if context.motion.charted.kind == "hold" and context.reversal.flown.startswith("hold"):
         round_before = wrong_round(context) if agree else None
         if round_before is not None:
             return (_turned_wrong_way(context, round_before),)
         # a hold is described by its turns; it lies on the opposite side of its outbound course
         word, wanted = side_word(-flown), side_word(-charted)
-        sentence = f"Hold flown with {word} turns, {'as charted' if agree else f'but charted with {wanted} turns'}."
+        agreement = "as charted" if agree else f"but charted with {wanted} turns"
+        sentence = f"Hold flown with {word} turns, {agreement}."
+        if is_parallel_entry_alone(context.reversal):
+            sentence = f"Parallel entry into a hold with {word} turns, {agreement}; no lap of it was flown."
+            alike = LIKE_A_DIRECT_ENTRY.format(side_word(flown))
+            reason = f"{alike[0].lower()}{alike[1:]}" if agree and may_be_mirrored(context) else None
+    elif context.motion.charted.kind == "base-turn":
+        # it turns back from its outbound track to the side that its inbound one lies on
+        word, wanted = side_word(-flown), side_word(-charted)
+        sentence = f"Turned back to the {word}, {'as charted' if agree else f'but charted to the {wanted}'}."
     else:
         word, wanted = side_word(flown), side_word(charted)
         # beyond the course after the turn back is an overshoot of the inbound course
@@ -188,9 +200,10 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
             leg="reversal",
             part=first.name if first is not None else None,
             sentence=sentence,
-            verdict=INSIDE if agree else OUTSIDE,
+            verdict=NOT_ASSESSED if reason is not None else INSIDE if agree else OUTSIDE,
             measured=word,
             limit=wanted,
+            reason=reason,
             source="charted; AIM 5-4-9 a.1: the charted side is the one to manoeuvre on",
             details={}
             if astray is None or astray.farthest_m < _STRAYED_M
@@ -271,8 +284,8 @@ CHECKS = (
     Check(
         "reversal_side",
         reversal_side,
-        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the way round "
-        "of an arc.",
+        "The side of the outbound course, looking outbound, that the reversal was flown on; the turns of a hold; the turn back "
+        "of a base turn; the way round of an arc.",
         "The side of the best-fitting shape; a hold goes by its turns, and with right ones lies left of its outbound course; "
         "of a round before it, begun in the direct sector, the turn back counts. "
         "Excursions of half a mile or more to the uncharted side are reported with distance and time.",

@@ -36,7 +36,8 @@ def reversal_shape(context: Context) -> tuple[Finding, ...]:
     gap = reversal.score_gap if reversal.score_gap is not None else 0.0
     what = " or ".join(binding)
     binds = "the charted track is binding" if charted.depicted_track else "the charted turn is binding"
-    flown = f"as charted: {what}" if agrees else f"as {context.flown_words}, but a {what} is charted: {binds}"
+    words = what.replace("base-turn", "base turn")
+    flown = f"as charted: {words}" if agrees else f"as {context.flown_words}, but a {words} is charted: {binds}"
     first = reversal.part("offset_turn") or reversal.part("outbound") or reversal.part("reversal_turn")
     turned_back = reversal.part("reversal_turn") is not None
     return (

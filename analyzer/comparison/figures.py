@@ -66,6 +66,8 @@ def _across_m(attempt: Attempt) -> float | None:
 
 
 def _offset_heading(attempt: Attempt) -> Measured | None:
+    if not attempt.debrief.motion.charted.offset_charted:  # what is measured then is the angle that the pilot chose
+        return None
     heading = _finding(attempt, "offset_heading")
     return None if heading is None else Measured(abs(heading.value), heading.sd)
 

@@ -150,7 +150,7 @@ class Desk:
             seen = await self._jobs.run("open_flight", self._folder, log)
         if isinstance(seen, Shown):
             self._remember(log, seen)
-            return page("flight.html.j2", flight=seen, changed=changed_in(self._store.folder, request))
+            return page("flight.html.j2", flight=seen, typed={}, fault="", changed=changed_in(self._store.folder, request))
         if seen.asks or seen.fault:
             return page("reading.html.j2", look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
@@ -196,8 +196,14 @@ class Desk:
         return RedirectResponse(f"/flights/{quote(log, safe='')}", 303)
 
     async def _card(self, request: Request) -> Response:
-        log = request.path_params["log"]
-        changed = await self._jobs.run("describe", self._folder, log, dict(await read_form(request.stream())))
+        log, typed = request.path_params["log"], dict(await read_form(request.stream()))
+        try:
+            changed = await self._jobs.run("describe", self._folder, log, typed)
+        except DeskError as error:
+            seen = await self._jobs.run("open_flight", self._folder, log)
+            if not isinstance(seen, Shown):
+                raise
+            return page("flight.html.j2", 422, flight=seen, typed=typed, fault=in_fields(str(error)), changed=None)
         return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
     async def _report(self, request: Request) -> Response:

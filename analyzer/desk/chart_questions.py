@@ -57,6 +57,11 @@ def _kind(*kinds: str) -> _Where:
     return lambda answers, _: answers.get(("reversal", "kind")) in kinds
 
 
+def _turns_back(answers: Answers, _table: str) -> bool:
+    """Whether there is a leg out and a turn back, as far as is known."""
+    return answers.get(("reversal", "kind")) not in ("arc", "none")
+
+
 def _has(table: str, key: str) -> _Where:
     return lambda answers, _: answers.get((table, key)) is not None
 
@@ -145,6 +150,10 @@ _LINES = RowsOf("minimums", "line of minimums", "altitude_ft", (
     FormField("minimums", "visual_descent_point_nm", "Visual descent point, NM before the threshold", when=_row("altitude_ft"),
               more=True),
 ))  # fmt: skip
+_FLOOR_LEGS = (
+    ("arrival", "On arrival"), ("outbound", "Outbound or on the arc"), ("reversal", "In the reversal or off the arc"),
+    ("inbound", "Inbound"),
+)  # fmt: skip
 _SPEED_LEGS = ("arrival", "reversal", "missed", "hold")
 
 SECTIONS: tuple[Section, ...] = (
@@ -172,20 +181,21 @@ SECTIONS: tuple[Section, ...] = (
         FormField("reversal", "offset_course_deg", "Offset course, where it is charted", when=_kind("procedure-turn")),
         FormField("reversal", "within_nm", "Remain within, NM", _kind("procedure-turn")),
         FormField("reversal", "maximum_speed_kias", "Maximum speed, kt indicated"),
-        FormField("reversal", "leg_time_s", "Outbound leg, by time, like 2:30"),
+        FormField("reversal", "leg_time_s", "Outbound leg, by time, like 2:30", when=_turns_back),
         FormField("reversal", "leg_length_nm", "or by distance, NM", _untimed_hold,
                   lambda a, t: _untimed_hold(a, t) or _WITH_LEG(a, t)),
         FormField("reversal", "leg_by", "How that is measured", when=_has("reversal", "leg_length_nm")),
         FormField("arc", "latitude_deg", "Latitude of the arc's centre", _kind("arc"), _kind("arc")),
         FormField("arc", "longitude_deg", "Longitude of the arc's centre", _kind("arc"), _kind("arc")),
         FormField("arc", "radius_nm", "Radius of the arc, NM", _kind("arc"), _kind("arc")),
-        FormField("reversal", "maximum_time_s", "Longest outbound leg, like 3:00", more=True),
-        FormField("reversal", "entry_within_deg", "Arrival sector, degrees either side (ICAO: 30)", more=True),
+        FormField("reversal", "maximum_time_s", "Longest outbound leg, like 3:00", when=_turns_back, more=True),
+        FormField("reversal", "entry_within_deg", "Arrival sector, degrees either side (ICAO: 30)", when=_turns_back,
+                  more=True),
         FormField("reversal", "within_by", "The limit is read from the station", more=True),
         FormField(_FROM, "latitude_deg", "The limit counts from: latitude", _has(_FROM, "longitude_deg"),
                   more=True),
         FormField(_FROM, "longitude_deg", "and longitude", _has(_FROM, "latitude_deg"), more=True),
-        FormField("reversal", "depicted_track", "To be flown exactly as drawn", more=True),
+        FormField("reversal", "depicted_track", "To be flown exactly as drawn", when=_turns_back, more=True),
     )),
     Section("Arrivals", (_ARRIVALS,)),
     Section("Course guidance", (
@@ -213,14 +223,12 @@ SECTIONS: tuple[Section, ...] = (
     )),
     Section("Profile: altitudes", (
         *(FormField("altitudes", f"{leg}_ft", f"{words}, at or above, ft")
-          for leg, words in (("arrival", "On arrival"), ("outbound", "Outbound"), ("reversal", "In the reversal"),
-                             ("inbound", "Inbound"))),
+          for leg, words in _FLOOR_LEGS),
         FormField("glide_path", "angle_deg", "Glide path, degrees", _has("glide_path", "threshold_crossing_height_ft")),
         FormField("glide_path", "threshold_crossing_height_ft", "Its height over the threshold, ft; else 50",
                   when=_has("glide_path", "angle_deg")),
         *(FormField("altitudes", f"{leg}_maximum_ft", f"{words}, at or below, ft", more=True)
-          for leg, words in (("arrival", "On arrival"), ("outbound", "Outbound"), ("reversal", "In the reversal"),
-                             ("inbound", "Inbound"), ("final", "On final"))),
+          for leg, words in (*_FLOOR_LEGS, ("final", "On final"))),
     ), "profile"),
     Section("Profile: fixes of the final course, in the order passed", (_FIXES,), "profile"),
     Section("Missed approach", (

@@ -35,9 +35,9 @@ def _in_words(key: str, value: Any, altitudes: AltitudeUnit) -> str:
     if not isinstance(value, float | int):
         return str(value)
     if "latitude" in key or "longitude" in key:
-        letters = "NS" if "latitude" in key else "EW"
+        letters, digits = ("NS", 2) if "latitude" in key else ("EW", 3)
         whole, minutes = divmod(round(abs(value) * 60.0, 3), 60.0)
-        return f"{letters[value < 0.0]}{whole:02.0f}°{minutes:06.3f}′"
+        return f"{letters[value < 0.0]}{whole:0{digits}.0f}°{minutes:06.3f}′"
     if key == "variation_deg_east":
         return f"{abs(value):g}° {'west' if value < 0.0 else 'east'}"
     if key.endswith("course_deg"):

@@ -3,25 +3,35 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from analyzer.desk.store import CHART, Room, Store
-from analyzer.errors import DeskError, ProcedureError
+from analyzer.errors import DeskError, LogError, ProcedureError
 from analyzer.files import read_bounded
 from analyzer.procedure.coded.content import coded_lines, looks_coded
 from analyzer.procedure.read import read_procedure
+from analyzer.track.limits import Limits
+from analyzer.track.source import read_source
 
 __all__ = ["settle_dropped"]
 
 _HEAD, _LONGEST_CHART = 4096, 1_000_000
+_ZIP = b"PK\x03\x04"
+# the first bytes of what is dropped by mistake: JPEG, PNG, GIF, PDF, and what spreadsheets wrote before 2007
+_NO_LOGS: Mapping[bytes, str] = {
+    b"\xff\xd8\xff": "a picture", b"\x89PNG": "a picture", b"GIF8": "a picture", b"%PDF-": "a PDF",
+    b"\xd0\xcf\x11\xe0": "a workbook or document",
+}  # fmt: skip
 _OF_A_CHART = ("fix", "reversal")  # tables, at least one of which a chart has
 
 
 def settle_dropped(folder: str, temporary: str, name: str) -> tuple[Room, str]:
     """Move a dropped file from its temporary place to the room that it belongs in. Returns the room and the name there.
 
-    What is neither a chart nor coded is taken for a log; reading it says what is wrong with it. Raises `DeskError`.
+    What is neither a chart nor coded is taken for a log; reading it says what is wrong with it. Raises `DeskError`, also for
+    pictures, documents, and packed files that do not hold one log.
     """
     store, path = Store(Path(folder)), Path(temporary)
     room = _room(path, name)
@@ -46,7 +56,21 @@ def _room(path: Path, name: str) -> Room:
     if looks_coded(read_bounded(path, _HEAD)):
         with suppress(ProcedureError), coded_lines(path):  # a packed file may also hold a log
             return "procedures"
+    _check_log(path, name)
     return "logs"
+
+
+def _check_log(path: Path, name: str) -> None:
+    """Raise `DeskError` for what no answer on any page makes a log."""
+    head = read_bounded(path, _HEAD)
+    for starts, words in _NO_LOGS.items():
+        if head.startswith(starts):
+            raise DeskError(f"{words}, not a log: export the log as CSV or GPX")
+    if head.startswith(_ZIP):
+        try:
+            read_source(path, name, Limits())
+        except LogError as error:
+            raise DeskError(str(error).removeprefix(f"{name}: ")) from error
 
 
 def _is_chart(path: Path) -> bool:

@@ -73,7 +73,15 @@ def in_fields(text: str, place: str = _AGAIN) -> str:
     said = _NO_ALTITUDE.sub(f"“Column of the altitude”{there}, None", said)
     said = _UNIT.sub(lambda match: _unit(match, there), said)
     said = _COLUMN.sub(lambda match: f"“Column of the {_words(match[1])}”{there}{_choice(match[2])}", said)
-    return _OPTION.sub(lambda match: _field(match, there), said).replace("” “", "” and “")
+    said = _OPTION.sub(lambda match: _field(match, there), said)
+    return _listed(said.replace("” “", "” and “").replace(f"”{there} “", f"”{there} and “"), there)
+
+
+def _listed(text: str, there: str) -> str:
+    """The text with fields that follow one another as a list, which says once where they are."""
+    where, more = re.escape(f"”{there} and "), re.escape(f"”{there}")
+    listed = re.sub(rf"{where}(?=“[^”]*{where})", "”, ", text)
+    return re.sub(rf"{where}(?=“[^”]*{more})", "” and ", listed)
 
 
 def with_fields(

@@ -35,6 +35,7 @@ from analyzer.desk.flown_form import flown_form
 from analyzer.desk.kept_attempts import Keeping
 from analyzer.desk.locked import locked
 from analyzer.desk.looking import header_of, look, look_anyway, options_from
+from analyzer.desk.misfits import misfit_words
 from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CHART, Store
@@ -48,7 +49,9 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.debrief_page import debrief_parts, debrief_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script, script_hash
+from analyzer.report.paper.debrief_sheets import debrief_sheets
+from analyzer.report.paper.sizes import A4
 from analyzer.report.pictures.page_pictures import draw_debrief
 from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
@@ -65,6 +68,9 @@ _SAID = (*_LINES, "cleared", "remark")
 _ASSIGNED = re.compile(
     rf"\b({'|'.join(CLEARED_LEGS)})\s*[\s=:]\s*(\d{{1,3}},\d{{3}}|\d+(?:\.\d+)?)(?:\s*(?:ft|feet|m)\b)?", re.IGNORECASE
 )
+# as clearances are spoken
+_VECTORS = re.compile(r"\b(?:radar )?vectors(?: to(?: the)?(?: (?:final|approach|course))+)?\b", re.IGNORECASE)
+_STRAIGHT_IN = re.compile(r"\bstraight[ -]in(?: approach)?\b", re.IGNORECASE)
 _WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
@@ -129,7 +135,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
     ]
     known = {fit.file for fit in fitting}
     others = [
-        Fitting(one.name, one.procedure.title, "The flight does not fit it: no approach on its courses was found.", False)
+        Fitting(one.name, one.procedure.title, misfit_words(track, one.procedure), False)
         for one in sorted(candidates, key=lambda one: one.name)
         if one.name not in known
     ]
@@ -172,17 +178,27 @@ def describe(folder: str, log: str, said: Mapping[str, str]) -> str:
 
 
 def _clearance_words(text: str) -> list[str]:
-    """The words of a clearance as typed: ``vectors, inbound 3,000 ft`` says the same as ``vectors inbound=3000``."""
-    plain = _ASSIGNED.sub(lambda found: f" {found[1].lower()}={found[2].replace(',', '')} ", text)
+    """The words of a clearance as typed: ``radar vectors, inbound 3,000 ft`` says the same as ``vectors inbound=3000``."""
+    plain = _STRAIGHT_IN.sub("straight-in", _VECTORS.sub("vectors", text))
+    plain = _ASSIGNED.sub(lambda found: f" {found[1].lower()}={found[2].replace(',', '')} ", plain)
     return [word for word in re.split(r"[\s,;]+", plain) if word]
 
 
 def exported(folder: str, log: str, form: str) -> tuple[str, bytes, str]:
-    """A debrief in a single-file format: the file name, its content, and the hash of the page's script."""
+    """A debrief in a single-file format: the file name, its content, and the hash of the page's script.
+
+    What people read is in the words of the desk, where no option of the command line is given.
+    """
     store = Store(Path(folder))
     debrief, _ = judged_as_kept(store, log, read_card(store, log), track_of(store, log))
-    (made,) = FORMATS[form].write(debrief)
-    return f"{log}{made.ending}", made.content, script_hash(debrief_script())
+    if form == "html":
+        content = debrief_page(debrief, draw_debrief(debrief), with_fields).encode()
+    elif form == "pdf":
+        content = debrief_sheets(debrief, A4, with_fields)
+    else:
+        (made,) = FORMATS[form].write(debrief)
+        content = made.content
+    return f"{log}{FORMATS[form].suffix}", content, script_hash(debrief_script())
 
 
 def read_anew(folder: str, log: str) -> Look:

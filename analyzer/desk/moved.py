@@ -30,9 +30,12 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
     others = sum(any(_of(old, key, value) != _of(new, key, value) for value in _VALUES) for key in same)
     if (moved or others) and not other:
         yield "The program or its standards are not what they were when this flight was last debriefed."
+    several = {kind for kind, number, *_ in (*old, *new) if number > 1}
     for key in moved:
-        kind, number, check, where = key
-        name = f"{check.replace('_', ' ')}{f' ({where})' if where else ''} of {kind} {number}"
+        kind, number, check, _ = key
+        where = _where_words(new.get(key) or old[key])
+        of = f", {kind} {number}" if kind in several else ", hold" if kind == "hold" else ""
+        name = f"{check.replace('_', ' ')}{f' ({where})' if where else ''}{of}"
         was, is_now = (_verdict(found, key) or "not judged" for found in (old, new))
         yield f"{name[:1].upper()}{name[1:]}: {was} before, {is_now} now."
     if others:
@@ -50,13 +53,20 @@ def _verdict(found: Mapping[_Key, Json], key: _Key) -> object:
     return excused.get("verdict") if isinstance(excused, Mapping) else _of(found, key, "verdict")
 
 
+def _where_words(finding: Json) -> str:
+    """Where a finding is, as a debrief says it: its fix, else its part, else its leg, and its lap in a hold."""
+    place = next((str(finding[key]) for key in ("fix", "part", "leg") if finding.get(key) is not None), "")
+    lap = f"lap {finding['lap']}" if finding.get("lap") is not None else ""
+    return ", ".join(word for word in (place.replace("_", " "), lap) if word)
+
+
 def _findings(document: Json) -> dict[_Key, Json]:
     found: dict[_Key, Json] = {}
-    for kind in ("reversals", "holds"):
-        for number, entry in enumerate(_rows(document.get(kind)), 1):
+    for kind, rows in (("approach", "reversals"), ("hold", "holds")):
+        for number, entry in enumerate(_rows(document.get(rows)), 1):
             for finding in _rows(entry.get("findings")):
                 where = " ".join(str(finding[key]) for key in ("part", "leg", "fix", "lap") if finding.get(key) is not None)
-                found[kind[:-1], number, str(finding.get("check")), where.replace("_", " ")] = finding
+                found[kind, number, str(finding.get("check")), where.replace("_", " ")] = finding
     return found
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from analyzer.legs.reversal import Reversal
 
-__all__ = ["is_further_circuit", "join_circuit"]
+__all__ = ["is_further_circuit", "is_parallel_entry_alone", "join_circuit"]
 
 _CIRCUIT = "hold-direct"  # from the inbound course, another circuit begins as a direct entry does
 
@@ -14,6 +14,14 @@ _CIRCUIT = "hold-direct"  # from the inbound course, another circuit begins as a
 def is_further_circuit(before: Reversal, then: Reversal) -> bool:
     """Whether a reversal that begins where a hold came back to the fix is another circuit of that hold."""
     return before.flown.startswith("hold") and then.flown == _CIRCUIT and then.side == before.side
+
+
+def is_parallel_entry_alone(reversal: Reversal) -> bool:
+    """Whether a parallel entry is all that was flown of a hold.
+
+    It turns the other way than the hold does, as a direct entry into the hold on the other side would.
+    """
+    return reversal.flown == "hold-parallel" and sum(part.name == "reversal_turn" for part in reversal.parts) == 1
 
 
 def join_circuit(before: Reversal, then: Reversal) -> Reversal:

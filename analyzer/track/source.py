@@ -27,6 +27,8 @@ _PIECE = 1 << 20
 _HEAD = 1024
 _MEMBERS_SHOWN = 6
 _FOR_A_DESKTOP = "__MACOSX/"  # what one system's packer adds alongside each file
+# the part of a spreadsheet's file that every one has: Office Open XML (ECMA-376), OpenDocument (ISO/IEC 26300-3)
+_OF_A_WORKBOOK = ("xl/workbook.xml", "xl/workbook.bin", "META-INF/manifest.xml")
 _WIDE = (b"\xff\xfe", b"\xfe\xff")  # UTF-16, whose text has NULs
 
 
@@ -90,6 +92,8 @@ def _from_zip(data: bytes, file: str, limits: Limits) -> bytes:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             members = [info for info in packed.infolist() if not info.is_dir() and not info.filename.startswith(_FOR_A_DESKTOP)]
             limits.check_samples(len(members), file)
+            if any(info.filename in _OF_A_WORKBOOK for info in members):
+                raise LogError(f"{file}: a workbook of a spreadsheet program: save its sheet as CSV there, and give that")
             texts = members if len(members) == 1 else [info for info in members if _is_text(packed, info)]
             if len(texts) != 1:
                 raise LogError(f"{file}: a zip with {_listing(texts or members)}: unpack it, and give one log")

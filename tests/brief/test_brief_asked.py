@@ -210,3 +210,13 @@ def test_kinds_without_a_path():
     none = Chart(side=None, within_nm=None, floors_ft=LEVEL, reversal={"kind": "none"})
     assert "no reversal" in refusal(none)
     assert "--shape 45/180" in refusal(hold_chart(), shape="45/180")
+
+
+@pytest.mark.parametrize(("bank_deg", "cautioned"), [(25.0, False), (30.0, False), (31.0, True), (45.0, True)])
+@pytest.mark.parametrize("chart", [turn_chart(), hold_chart(), arc_chart(10.0)], ids=["turn", "hold", "arc"])
+def test_a_bank_that_a_debrief_would_find_outside_is_cautioned(chart, bank_deg, cautioned):
+    """FAA-H-8083-15B (2012), chapter 7, Procedure Turn: bank not above 30°."""
+    cautions = briefed(chart, errors=FEW, bank_deg=bank_deg).cautions
+    said = [text for text in cautions if "of bank is steeper than the 30°" in text]
+    assert bool(said) == cautioned
+    assert all(text.startswith(f"{bank_deg:.0f}° ") for text in said)

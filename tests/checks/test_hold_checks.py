@@ -98,6 +98,27 @@ def test_the_entry_for_the_heading(entry, from_inbound_deg, called_for, verdict,
     assert finding.details["heading_deg_magnetic"] == pytest.approx(magnetic, abs=1.0)
 
 
+@pytest.mark.parametrize("turn", [1, -1])
+def test_a_direct_entry_into_the_mirrored_hold_is_not_taken_for_turns_as_charted(turn):
+    """It is a parallel entry into the charted hold over the same ground: no turn of either shows which hold was meant."""
+    flown = entered("direct", 60.0)
+    approach = debriefed(flown if turn > 0 else flown.mirrored(), chart=chart(-turn))
+    charted, other = ("left", "right") if turn > 0 else ("right", "left")
+    entry, side = one_of(approach, "hold_entry"), one_of(approach, "reversal_side")
+    assert (entry.measured, entry.limit, entry.verdict) == ("parallel", "direct", "outside")
+    assert entry.sentence.endswith(f" A direct entry into a hold with {other} turns looks the same.")
+    assert side.verdict == "not assessed"
+    assert side.sentence == f"Parallel entry into a hold with {charted} turns, as charted; no lap of it was flown."
+    assert side.reason == f"a direct entry into a hold with {other} turns looks the same"
+
+
+@pytest.mark.parametrize(("entry", "from_inbound_deg"), [("direct", 40.0), ("teardrop", 150.0), ("parallel", 240.0)])
+def test_the_entry_that_is_called_for_leaves_no_doubt_of_the_side(entry, from_inbound_deg):
+    approach = debriefed(entered(entry, from_inbound_deg), chart=chart())
+    assert "looks the same" not in one_of(approach, "hold_entry").sentence
+    assert one_of(approach, "reversal_side").verdict == "inside"
+
+
 def test_the_entry_is_judged_by_heading_not_track():
     # AIM 5-3-8 j.8(d). A wind from the left bends the track 18° to the right, which as a heading would call for a teardrop.
     from_inbound_deg, wind = 104.0, (180.0 + 104.0 - 90.0, 40.0)

@@ -198,8 +198,14 @@ def test_a_charted_base_turn_is_binding():
     # AIM 5-4-9 a.4: where a teardrop is depicted, it must be flown
     flown = fly([Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0),
                  Turn("reversal_turn", 200.0, 18.0), Straight("inbound", 200.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0)  # fmt: skip
-    as_charted = one_of(debriefed(flown, chart=base_turn()), "reversal_shape")
+    approach = debriefed(flown, chart=base_turn())
+    as_charted = one_of(approach, "reversal_shape")
     assert (as_charted.verdict, as_charted.measured) == ("inside", "base-turn")
+    assert as_charted.sentence == "Reversal flown as charted: base turn."
+    # out to the left of the reciprocal of the inbound course, it turns right, back to it
+    side = one_of(approach, "reversal_side")
+    assert (side.verdict, side.sentence) == ("inside", "Turned back to the right, as charted.")
+    assert side.measured == side.limit == "right"
     out = [Straight("arrival", 120.0), Turn("join", -20.0, 15.0), Straight("outbound", 120.0), Turn("offset_turn", -45.0, 18.0),
            Straight("offset_leg", 40.0), Turn("reversal_turn", 215.0, 18.0)]  # fmt: skip
     off_course_nm = float(fly([*out, Straight("cut", 10.0)], (0.0, -4.0), 0.0, roll_deg_s=5.0).x_nm[-1])

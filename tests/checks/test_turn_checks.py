@@ -105,6 +105,8 @@ def test_offset_heading_within_ten_degrees(off_deg, verdict, wind):
     finding = one_of(approach, "offset_heading")
     assert finding.measured == pytest.approx(abs(off_deg), abs=1.2)
     assert (finding.limit, finding.verdict) == (10.0, verdict)
+    assert " 0° right" not in finding.sentence
+    assert " 0° left" not in finding.sentence
     magnetic = Place().outbound_true_deg - Place().variation_deg + 45.0 + off_deg
     assert finding.details["heading_deg_magnetic"] == pytest.approx(magnetic, abs=1.2)
 

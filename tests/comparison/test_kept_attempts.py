@@ -102,6 +102,16 @@ def test_limits_are_those_of_chart_and_standard():
             assert one.verdict == ("outside" if sign * beyond > 0.0 else "inside"), key
 
 
+def test_an_offset_course_that_is_not_charted_leaves_no_error_of_its_heading():
+    """AIM 5-4-9 a.1: the angle is then the pilot's choice, and no departure from anything."""
+    free = VOR24.model_copy(update={"reversal": VOR24.reversal.model_copy(update={"offset_course_deg": None})})
+    track = analyzer.read_track(SAMPLES / "clean.csv")
+    (drawn,), (chosen,) = (kept_attempts(analyzer.debrief(track, chart)) for chart in (VOR24, free))
+    assert drawn.values["offset_heading_deg"].value < 5.0
+    assert "offset_heading_deg" not in chosen.values
+    assert "offset_heading_deg" not in {row.figure.key for row in kept_rows([chosen, chosen])}
+
+
 def test_what_is_excused_is_no_fault_of_the_kept_attempt():
     track = analyzer.read_track(SAMPLES / "strong_wind.csv")
     excuse = Excuse("distance_limit", "cleared to 12 NM", "B. Instructor")

@@ -41,8 +41,9 @@ def field(seen: ChartSeen, name: str) -> ChartField:
     [
         ("fix.latitude_deg", "N44°12.8'", "N44°12.800′"),
         ("fix.latitude_deg", "44 12 48 N", "N44°12.800′"),
+        ("fix.longitude_deg", "9 05 10 E", "E009°05.167′"),
         ("fix.latitude_deg", "S44°12.8′", "S44°12.800′"),
-        ("fix.longitude_deg", "W029 18.0", "W29°18.000′"),
+        ("fix.longitude_deg", "W029 18.0", "W029°18.000′"),
         ("reversal.inbound_course_deg", "024°", ""),
         ("reversal.inbound_course_deg", "24", "024°"),
         ("fix.variation_deg_east", "3E", "3° east"),
@@ -414,3 +415,12 @@ def test_what_was_drafted_is_told_from_what_was_typed(tmp_path):
     assert not said["outbound_ft"]
     again = see_form(folder, opened(store, name), DAY)
     assert {one.name for one in again.fields if one.drafted} == set(sent["drafted"].split(",")) - {"reversal.within_nm"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked"), [("procedure-turn", True), ("hold", True), ("", True), ("arc", False), ("none", False)]
+)
+def test_a_leg_out_is_asked_for_only_where_there_is_one(kind: str, asked: bool):
+    names = {one.name for one in see_chart({**BASE, "reversal.kind": kind}, DAY).fields}
+    own = {"reversal.leg_time_s", "reversal.maximum_time_s", "reversal.entry_within_deg", "reversal.depicted_track"}
+    assert own & names == (own if asked else set())

@@ -104,6 +104,15 @@ def test_sentences_are_worded(said: str, worded: str):
     assert in_fields(said, "") == worded
 
 
+@pytest.mark.parametrize("place", ["", "under “Read the log differently”"])
+def test_several_fields_are_a_list_that_says_once_where_they_are(place: str):
+    said = "Name them: --column time=NAME --column latitude=NAME --column longitude=NAME --unit altitude=ft or m, or else"
+    there = f" {place}" if place else ""
+    fields = "“Column of the time”, “Column of the latitude”, “Column of the longitude” and “Unit of the altitudes”"
+    assert in_fields(said, place) == f"Name them: {fields}{there}, ft or m, or else"
+    assert in_fields("--column time=NAME --column date=NAME", place) == f"“Column of the time” and “Column of the date”{there}"
+
+
 def test_every_field_that_is_named_is_on_the_form():
     """The names in sentences are the labels of the page that reads a log again."""
     labels = {ask.label for ask in also_fields(ReadOptions(), ("time", "lat", "lon", "alt"))}
@@ -123,8 +132,12 @@ def test_pages_name_no_option(shared: Served):
     page = shared.ask("GET", "/flights/words.csv")
     assert "“Altitudes count from” under “Read the log differently”." in page.text
     assert "--altitude-from" not in page.text
-    refused = shared.ask("POST", "/flights/words.csv/card", b"cleared=sideways")
-    assert "“Cleared for” sideways: must be straight-in" in refused.text
+    refused = shared.ask("POST", "/flights/words.csv/card", b"was+cleared=&cleared=sideways&was+remark=&remark=gusts+on+final")
+    assert refused.status == 422
+    assert "Not saved: “Cleared for” sideways: must be straight-in" in refused.text
+    assert 'value="sideways" aria-invalid="true"' in refused.text  # what was typed is still there, with the flight below it
+    assert ">gusts on final</textarea>" in refused.text
+    assert "Wendle Island VOR 24" in refused.text
     times = CLEAN.read_text(encoding="utf-8").replace("time_utc", "time", 1)
     (folder / "logs" / "empty.csv").write_text(re.sub(r"^2026[^,]*", "", times, flags=re.MULTILINE), encoding="utf-8")
     unread = shared.ask("GET", "/flights/empty.csv")

@@ -232,6 +232,9 @@ def test_what_waits_and_leaves_no_choice_is_debriefed_at_once(tmp_path: Path):
         ("inbound 3,000 ft", ["inbound=3000"]),
         ("vectors, Inbound=3000; final: 900", ["vectors", "inbound=3000", "final=900"]),
         ("straight-in", ["straight-in"]),
+        ("Radar vectors to the final approach course", ["vectors"]),
+        ("vectors to final, inbound 3,000", ["vectors", "inbound=3000"]),
+        ("Straight in approach", ["straight-in"]),
         ("inbound", ["inbound"]),
     ],
 )

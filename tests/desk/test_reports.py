@@ -1,6 +1,7 @@
-"""Reports taken from the desk: the same bytes as the command line writes, and shut off from the desk where they are shown."""
+"""Reports taken from the desk: as the command line writes them, in the words of the desk, and shut off from it where shown."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -29,7 +30,7 @@ def store(tmp_path: Path) -> Store:
     return made
 
 
-@pytest.mark.parametrize("form", ["html", "json", "kml", "pdf"])
+@pytest.mark.parametrize("form", ["json", "kml"])
 def test_a_report_has_the_bytes_that_the_library_writes(store: Store, form: str):
     debrief = analyzer.debrief(analyzer.read_track(STRONG_WIND), analyzer.read_procedure(CHART))
     name, content, _ = exported(str(store.folder), "strong_wind.csv", form)
@@ -78,7 +79,26 @@ def test_what_moved_is_what_differs():
     changed = list(what_moved(document("inside"), document("outside", "B")))
     assert changed == [
         "The procedure is not what it was when this flight was last debriefed.",
-        "Distance limit (reversal turn) of reversal 1: inside before, outside now.",
+        "Distance limit (reversal turn): inside before, outside now.",
+    ]
+
+
+def test_what_moved_is_placed_as_a_debrief_places_it():
+    """The arrival is a leg and a part; of several approaches and holds each is named by its number."""
+
+    def finding(verdict: str, **where: object) -> dict[str, object]:
+        return {"check": "altitude_floor", "verdict": verdict, **where}
+
+    def document(verdict: str) -> dict[str, object]:
+        first = [finding(verdict, part="arrival", leg="arrival")]
+        second = [finding(verdict, fix="TARRO", leg="final", part="final")]
+        lap = [finding(verdict, part="outbound", leg="hold", lap=2)]
+        return {"reversals": [{"findings": first}, {"findings": second}], "holds": [{"findings": lap}]}
+
+    assert list(what_moved(document("inside"), document("outside")))[1:] == [
+        "Altitude floor (arrival), approach 1: inside before, outside now.",
+        "Altitude floor (TARRO), approach 2: inside before, outside now.",
+        "Altitude floor (outbound, lap 2), hold: inside before, outside now.",
     ]
 
 
@@ -141,6 +161,17 @@ def test_a_report_that_is_shown_reaches_nothing_of_the_desk(full: Served, path: 
     assert policy["default-src"] == "'none'"
     assert policy["script-src"].startswith("'sha256-")
     assert policy["script-src"] in answer.text
+
+
+@pytest.mark.parametrize("form", ["html", "pdf"])
+def test_a_saved_report_names_fields_and_no_options(store: Store, monkeypatch: pytest.MonkeyPatch, form: str):
+    """A pilot who saves the page or prints it has never seen a command line."""
+    printed: list[str] = []
+    monkeypatch.setattr("analyzer.report.paper.debrief_sheets.typeset", lambda *values: printed.append(str(values)) or b"")
+    _, content, _ = exported(str(store.folder), "strong_wind.csv", form)
+    text = re.sub(r"<style.*?</style>|<script.*?</script>|<svg.*?</svg>", "", "".join(printed) or content.decode(), flags=re.S)
+    assert "“Altitudes count from” under “Read the log differently”" in text
+    assert "--altitude-from" not in text
 
 
 def test_a_report_is_none_of_other_forms(full: Served):

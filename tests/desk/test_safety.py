@@ -4,6 +4,8 @@ import json
 import socket
 import time
 import urllib.parse
+import zipfile
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -13,6 +15,15 @@ PAGES = (
     "/", "/static/desk.css", "/static/desk.js", "/flights/clean.csv", "/charts/new", "/changes", "/settings", "/news",
     "/classes", "/classes/Spring", "/classes/Spring/progress", "/classes/Spring/tables/grades.csv", "/nothing",
 )  # fmt: skip
+
+
+def packed(members: dict[str, bytes]) -> bytes:
+    """A zip with some files."""
+    made = BytesIO()
+    with zipfile.ZipFile(made, "w") as zipped:
+        for name, content in members.items():
+            zipped.writestr(name, content)
+    return made.getvalue()
 
 
 def test_the_address_stands_on_a_line_of_its_own_and_is_of_this_computer(shared: Served):
@@ -144,6 +155,29 @@ def test_a_dropped_chart_or_coded_file_is_no_log(desk: Served, sample: str, name
     assert "Wendle Island VOR 24" in seen.text or "VOR/DME 24" in seen.text
 
 
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("photo.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(64), "a picture, not a log: export the log as CSV or GPX"),
+        ("chart.pdf", b"%PDF-1.7\n" + bytes(64), "a PDF, not a log: export the log as CSV or GPX"),
+        ("flight.xlsx", packed({"xl/workbook.xml": b"<workbook/>"}), "save its sheet as CSV there"),
+        ("two.zip", packed({"a.csv": b"1", "b.csv": b"2"}), "a zip with 2 files (a.csv, b.csv): unpack it, and give one log"),
+    ],
+)
+def test_what_no_answer_makes_a_log_is_refused_where_it_is_dropped(desk: Served, name: str, content: bytes, said: str):
+    desk.enter()
+    answer = desk.ask("POST", f"/logs?name={name}", content)
+    assert answer.status == 400
+    assert said in json.loads(answer.text)["fault"]
+    assert not list((desk.folder / "logs").iterdir())
+
+
+def test_a_zip_of_one_log_is_taken(desk: Served):
+    desk.enter()
+    answer = desk.ask("POST", "/logs?name=flight.zip", packed({"clean.csv": CLEAN.read_bytes()}))
+    assert json.loads(answer.text)["log"] == "flight.zip"
+
+
 def test_a_chart_with_a_fault_is_refused_where_it_is_dropped(desk: Served):
     desk.enter()
     content = CHART.read_bytes().replace(b"outbound_course_deg = 61", b"outbound_course_deg = 461")
@@ -156,7 +190,8 @@ def test_a_chart_with_a_fault_is_refused_where_it_is_dropped(desk: Served):
 
 def test_a_file_that_is_no_log_can_be_removed_from_its_page(desk: Served):
     desk.enter()
-    desk.ask("POST", "/logs?name=photo.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(range(256)) * 8)
+    photo = b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(range(256)) * 8
+    (desk.folder / "logs" / "photo.jpg").write_bytes(photo)  # copied into the folder
     answer = desk.ask("GET", "/flights/photo.jpg")
     assert answer.status == 400
     assert 'action="/out/logs/photo.jpg"' in answer.text

@@ -46,8 +46,7 @@ Variation     8.0° west, given in the procedure file for the guidance; at WND
 Arrivals      from PELTO on 225° magnetic, NoPT, at or above 3000 ft
               from GERRI on 040° magnetic, at or above 3400 ft
 DME           WNE, 47.15970 N 31.67650 W, elevation 60 ft
-Reversal      base turn on the left of the outbound course, turning back to the
-              right
+Reversal      base turn to the right
 Outbound      045° magnetic, 036° true
 Inbound       241° magnetic, 233° true
 Limit         within 10 NM of WNE by DME

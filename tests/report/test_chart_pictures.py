@@ -4,7 +4,8 @@ import datetime as dt
 import math
 import tomllib
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -15,10 +16,13 @@ from analyzer.physics.units import FT, NM
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.schema import Procedure
 from analyzer.report.pictures.chart_holds import chart_holds
+from analyzer.report.pictures.chart_plan import chart_plan
 from analyzer.report.pictures.chart_profile import chart_profile
-from analyzer.report.pictures.drawing import Drawing, Words
+from analyzer.report.pictures.drawing import Drawing, Line, Words
 from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.pictures.profile_steps import lowest_way, steps_of
+from analyzer.report.pictures.subject import Subject
+from analyzer.vocabulary import Leg
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 DAY = dt.date(2026, 6, 28)
@@ -48,6 +52,50 @@ def test_the_sample_s_profile_says_what_its_file_says():
         assert text in said
     assert "0.9" in said  # WND to TARRO
     assert "2.9" in said  # TARRO to MAPAR, 3.8 less 0.9
+
+
+def lines_from_the_fix(chart: Charted) -> list[float]:
+    """The true bearings of the dashed lines that begin at the fix. [deg]"""
+    marks = [mark for panel in chart_plan(chart, WIDE).panels for mark in panel.marks]
+    lines = [
+        mark for mark in marks if isinstance(mark, Line) and mark.dash and len(mark.x) == 2 and mark.x[0] == mark.y[0] == 0.0
+    ]
+    return sorted(math.degrees(math.atan2(line.x[1], line.y[1])) % 360.0 for line in lines)
+
+
+def test_a_base_turn_goes_out_by_one_line_and_in_by_another():
+    reversal = {"kind": "base-turn", "turn": "left", "outbound_course_deg": 81, "inbound_course_deg": 241, "within_nm": 10}
+    chart = charted(reversal=reversal)
+    assert lines_from_the_fix(chart) == pytest.approx([61.0 - 8.0, 81.0 - 8.0])  # of 8° west; in on 241, along 061
+    said = words(chart_plan(chart, WIDE))
+    assert "081° out" in said
+    assert "241° in" in said
+
+
+def test_a_procedure_turn_goes_out_and_in_by_one_line():
+    assert lines_from_the_fix(charted()) == pytest.approx([61.0 - 8.0])
+    assert "061° out, 241° in" in words(chart_plan(charted(), WIDE))
+
+
+def test_the_profile_of_an_arc_says_its_altitude_and_that_of_the_arrival():
+    arc = {"latitude_deg": 48.35, "longitude_deg": -24.7, "radius_nm": 10.0}  # about the fix
+    reversal = {"kind": "arc", "turn": "right", "inbound_course_deg": 241}
+    altitudes = {"arrival_ft": 3700, "outbound_ft": 3200, "reversal_ft": 2900, "inbound_ft": 2200}
+    drawn = chart_profile(charted(reversal=reversal, arc=arc, altitudes=altitudes), WIDE)
+    assert {"3,700", "arc 3,200", "2,900", "2,200"} <= set(words(drawn))
+    assert drawn is not None
+    at_fix = [mark.x for panel in drawn.panels for mark in panel.marks if isinstance(mark, Words) and mark.text == "WND"]
+    (arrival,) = [mark.x for panel in drawn.panels for mark in panel.marks if isinstance(mark, Words) and mark.text == "3,700"]
+    assert arrival < 0.5 * at_fix[0]  # flown to the arc, not to the fix
+
+
+@pytest.mark.parametrize("kind", ["arc", "none"])
+def test_no_course_out_is_named_where_none_is_flown(kind: str):
+    arc = {"latitude_deg": 48.35, "longitude_deg": -24.7, "radius_nm": 10.0}
+    reversal = {"kind": kind, "inbound_course_deg": 241} | ({"turn": "right"} if kind == "arc" else {})
+    said = words(chart_plan(charted(reversal=reversal, **({"arc": arc} if kind == "arc" else {})), WIDE))
+    assert "241° in" in said
+    assert not any(" out" in word for word in said)
 
 
 def test_in_metres():
@@ -134,3 +182,13 @@ def test_a_hold_lies_on_its_side_of_the_inbound_course(course: int, right: bool)
     assert abs(along.min()) > 3.0 * along.max()
     assert bool(across.mean() > 0.0) == right
     assert abs(across.min() if right else across.max()) < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("flown", "names"),
+    [("arc", ["arrival", "arc", "turn", "inbound"]), ("45/180", ["arrival", "outbound", "reversal", "inbound"])],
+)
+def test_the_legs_of_an_arc_are_named_as_flown(flown: str, names: list[str]):
+    legs: list[Leg] = ["arrival", "outbound", "reversal", "inbound"]
+    subject = Subject(cast(Any, None), cast(Any, SimpleNamespace(reversal=SimpleNamespace(flown=flown))))
+    assert [subject.leg_name(leg) for leg in legs] == names

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from browsing import needs_chromium, opened
-from drawn import line_through, points, texts, words
+from drawn import horizontal, line_through, points, texts, words
 from lxml import etree
 from missed_flights import chart, gone_around, hold_nm, laid, missed_into_hold, whole
 from report_flights import NM, instant, seconds
@@ -30,7 +30,8 @@ from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.page_pictures import draw_pictures, drawings_of
 from analyzer.report.pictures.plan_view import plan_view
-from analyzer.report.pictures.style import LEG_COLOUR
+from analyzer.report.pictures.strips import strip_panel
+from analyzer.report.pictures.style import LEG_COLOUR, WARN
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.summary import summary_text
 
@@ -68,6 +69,16 @@ def in_order(text: str, words: list[str]) -> bool:
 
 def rows(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+
+
+def test_the_speed_limit_of_a_hold_is_drawn_throughout(debriefed):
+    """AIM 5-3-8 j.2: 200 kt to 6,000 ft, in all of every lap, wherever in it the greatest speed was flown."""
+    hold = debriefed.sections[1]
+    subject = Subject(hold.seen, hold.approach)
+    panel = strip_panel(subject, WIDE, (0.0, 0.0, 600.0, 100.0), "speed")
+    limits = sorted((begin, end) for begin, end, height in horizontal(panel, WARN) if height == 200.0)
+    laps = [span for leg, _, span in subject.named_spans() if leg == "hold"]
+    assert np.array(limits) == pytest.approx(np.array(laps), abs=1.0)
 
 
 def test_the_json_is_valid_and_of_version_2(document):

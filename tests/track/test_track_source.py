@@ -64,6 +64,8 @@ def test_pictures_and_folders_in_a_zip_do_not_count(read: Reader) -> None:
         ({f"{k}.csv": b"1" for k in range(9)}, "a zip with 9 files (0.csv, 1.csv, 2.csv, 3.csv, 4.csv, 5.csv and 3 more)"),
         ({"a.png": PICTURE, "b.png": PICTURE}, "a zip with 2 files (a.png, b.png)"),
         ({}, "a zip with no file in it"),
+        ({"[Content_Types].xml": b"<Types/>", "xl/workbook.xml": b"<workbook/>"}, "its sheet as CSV"),
+        ({"mimetype": b"application/", "META-INF/manifest.xml": b"<m/>", "content.xml": b"<c/>"}, "its sheet as CSV"),
         ({"a\x1b[2J\n.csv": CSV, "b": CSV}, "a zip with 2 files (a\ufffd[2J .csv, b)"),
     ],
 )

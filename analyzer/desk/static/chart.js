@@ -119,7 +119,7 @@
     notes.replaceChildren(...chart.notes.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
     if (flown) {
       flown.querySelector("button").hidden = !chart.flown;
-      if (chart.flown) flown.querySelector("span").textContent = `${chart.flown} values can be drafted from the flight.`;
+      if (chart.flown) flown.querySelector("span").textContent = `${chart.flown} ${chart.flown === 1 ? "value" : "values"} can be drafted from the flight.`;
       else if (drafted.value) flown.querySelector("span").textContent = "Drafted from the flight where a field says so: check each of them against the chart.";
     }
   }

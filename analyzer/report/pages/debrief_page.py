@@ -58,6 +58,8 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_page", "debrief_parts", "debrief_script", "inline_script", "page_environment", "script_hash"]
 
+_Worded = Callable[[dict[str, Any]], dict[str, Any]]
+
 # The label of a column in a folded row, if its heading is only a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
@@ -86,13 +88,14 @@ def unbroken_options(text: str) -> Markup:
     return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
-def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> str:
+def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded = lambda content: content) -> str:
     """The page of a debrief.
 
-    `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any.
+    `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any. `worded` puts
+    what the template is given into the words of whoever reads it.
     """
     script = debrief_script()
-    content = _content(debrief, pictures)
+    content = worded(_content(debrief, pictures))
     return (
         page_environment()
         .get_template("debrief.html.j2")
@@ -106,9 +109,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) ->
     )
 
 
-def debrief_parts(
-    debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: Callable[[dict[str, Any]], dict[str, Any]]
-) -> tuple[str, str]:
+def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded) -> tuple[str, str]:
     """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest.
 
     `worded` puts what the templates are given into the words of that page.

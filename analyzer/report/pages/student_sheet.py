@@ -14,6 +14,7 @@ from analyzer.gradebook.review import ChangedMark, FlightReview, moved_words, re
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.words.class_words import failing_words
 from analyzer.report.words.excuse_words import excuse_words, idle_sentences
 from analyzer.report.words.named_words import named_words
 from analyzer.report.words.practice import practice_sentence
@@ -151,8 +152,8 @@ def _others(faults: Sequence[Fault]) -> str:
 def _note(mark: Mark, why: str) -> str:
     """A note on a mark that differs from the sum or rests on little, unless it repeats the reason for the result."""
     if mark.failed_outright:
-        names = " and ".join(map(check_name, mark.failed_outright))
-        return f"The {names} {'fails' if len(mark.failed_outright) == 1 else 'fail'} the approach, whatever the sum."
+        words = failing_words(mark.failed_outright)
+        return f"{words[0].upper()}{words[1:]}, whatever the sum."
     if mark.note is None or mark.note.endswith(why):
         return ""
     note = mark.note.removeprefix("no mark: ").removeprefix("incomplete: ")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from analyzer.checks.altitude_remark import altitude_sentence
@@ -48,9 +49,11 @@ _LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of the longest word that fits 
 _STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 
 
-def debrief_sheets(debrief: DebriefData, paper: Paper) -> bytes:
-    """The debrief as PDF. Equal debriefs give equal bytes."""
-    return typeset("debrief", paper, _values(debrief))
+def debrief_sheets(
+    debrief: DebriefData, paper: Paper, worded: Callable[[dict[str, Any]], dict[str, Any]] = lambda values: values
+) -> bytes:
+    """The debrief as PDF; `worded` puts its sentences into the words of whoever reads it. Equal debriefs give equal bytes."""
+    return typeset("debrief", paper, worded(_values(debrief)))
 
 
 def _values(debrief: DebriefData) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from analyzer.physics.units import FT, NM
 from analyzer.procedure.resolve_fixes import along_inbound
 from analyzer.report.pictures.drawing import Area, Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.layout import Layout
-from analyzer.report.pictures.plan_sheet import reach_nm
+from analyzer.report.pictures.plan_sheet import from_fix, point, reach_nm
 from analyzer.report.pictures.profile_steps import Step, lowest_way, steps_of
 from analyzer.report.pictures.style import FAINT, INK, LEG_COLOUR, QUIET
 
@@ -35,6 +35,8 @@ _LETTER = 0.6  # of the size of type, about what a letter takes
 _APART_PT = 9.0  # between the ways out and in where they are as high
 _ROLE = {"intermediate-fix": "IF", "final-approach-fix": "FAF", "step-down": "", "missed-approach-point": "MAP"}
 _DASHED = (5.0, 3.0)
+_LINE_PT = 19.0  # of type with its line
+_BEFORE_ARC = 1.9  # of the way in from an arc: what is drawn, with the arc before it
 _KINDS_WITH_A_WAY_OUT = ("procedure-turn", "base-turn", "hold")
 _FOOT_MARGIN = 0.24  # of the heights: below the lowest
 
@@ -65,7 +67,7 @@ def chart_profile(charted: Charted, layout: Layout) -> Drawing | None:
     Each altitude has a line below it where it is a minimum, above it where it is a maximum, and both where it is mandatory.
     """
     threshold_nm = _threshold_nm(charted)
-    steps = steps_of(charted, _out_nm(charted))
+    steps = steps_of(charted, _turned_nm(charted))
     if not steps:
         return None
     along = _along(charted, steps, threshold_nm)
@@ -99,10 +101,30 @@ def _number(altitude_m: float, charted: Charted) -> float:
 
 def _out_nm(charted: Charted) -> float:
     """How far out the reversal is drawn, along the inbound course from the fix: negative; nought where there is none. [NM]"""
+    if charted.kind == "arc":
+        return _BEFORE_ARC * _turned_nm(charted)
+    return _turned_nm(charted)
+
+
+def _turned_nm(charted: Charted) -> float:
+    """Where the way in begins, along the inbound course from the fix: the reversal, or where the arc meets the course. [NM]"""
+    if charted.kind == "arc":
+        return -_arc_nm(charted)
     if charted.kind not in _KINDS_WITH_A_WAY_OUT:
         return 0.0
     length = charted.leg_length_m
     return -(length / NM if length is not None and charted.kind == "hold" else reach_nm(charted) if charted.limit_m else 6.0)
+
+
+def _arc_nm(charted: Charted) -> float:
+    """How far before the fix the arc meets the inbound course; nought where it does not. [NM]"""
+    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
+        return 0.0
+    centre = from_fix(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
+    back = point(1.0, charted.inbound_true_rad + math.pi)
+    along = centre[0] * back[0] + centre[1] * back[1]
+    squared = along**2 - math.hypot(*centre) ** 2 + (charted.arc_radius_m / NM) ** 2
+    return max(0.0, along + math.sqrt(squared)) if squared >= 0.0 else 0.0
 
 
 def _along(charted: Charted, steps: list[Step], threshold_nm: float | None) -> _Along:
@@ -185,9 +207,12 @@ def _distances(frame: Frame, named: list[float], along: _Along, layout: Layout) 
 
 
 def _way_out(charted: Charted, frame: Frame, along: _Along, layout: Layout) -> Iterator[Mark]:
-    """Over the fix at the altitude of the arrival, down to that of the way out, and round."""
+    """Over the fix at the altitude of the arrival, down to that of the way out, and round; or along the arc."""
     out = _out_nm(charted)
     floors = charted.floors_m
+    if charted.kind == "arc":
+        yield from _arc(charted, frame, along, layout)
+        return
     arrival = floors.get("arrival")
     if arrival is not None:
         x, y = along(0.0), arrival / FT
@@ -221,9 +246,27 @@ def _way_out(charted: Charted, frame: Frame, along: _Along, layout: Layout) -> I
                     away=(3.0, 4.0))  # fmt: skip
 
 
+def _arc(charted: Charted, frame: Frame, along: _Along, layout: Layout) -> Iterator[Mark]:
+    """The altitude of the arrival, and that of the arc up to where it meets the inbound course and the way in begins."""
+    floors, ceilings, end = charted.floors_m, charted.ceilings_m, along(_turned_nm(charted))
+    arrival, arc = floors.get("arrival"), floors.get("outbound")
+    if arrival is not None and arrival != arc:
+        least = arc / FT + _LINE_PT * frame.y_per_point if arc is not None and arc < arrival else 0.0
+        y = max(arrival / FT, least)  # a line of type above the arc
+        yield straight((0.0, y), (0.6 * end, y), LEG_COLOUR["arrival"], 1.6, _DASHED)
+        yield from _altitude(frame, 0.0, y, charted, (arrival, ceilings.get("arrival")), layout, across="left")
+    if arc is not None:
+        then = floors.get("reversal", floors.get("inbound", arc))
+        yield Line(np.array([0.0, end, end]), np.array([arc, arc, min(then, arc)]) / FT, LEG_COLOUR["outbound"], 2.2, level=5.0)
+        yield from _altitude(
+            frame, 0.0, arc / FT, charted, (arc, ceilings.get("outbound")), layout, across="left", before="arc"
+        )
+
+
 def _way_in(charted: Charted, frame: Frame, along: _Along, steps: list[Step], layout: Layout) -> Iterator[Mark]:
     """The lowest way in, leg by leg, shaded below, and the altitude of each stretch."""
-    way = lowest_way(charted, steps, _out_nm(charted) if _out_nm(charted) < 0.0 else along.out_nm, _threshold_nm(charted))
+    first = _turned_nm(charted) if _turned_nm(charted) < 0.0 else along.out_nm
+    way = lowest_way(charted, steps, first, _threshold_nm(charted))
     places = [(along(nm), feet) for _, stretch in way for nm, feet in stretch]
     if places:
         x, y = np.array([(places[0][0], frame.y[0]), *places, (places[-1][0], frame.y[0])]).T
@@ -231,7 +274,7 @@ def _way_in(charted: Charted, frame: Frame, along: _Along, steps: list[Step], la
     for leg, stretch in way:
         x, y = np.array([(along(nm), feet) for nm, feet in stretch]).T
         yield Line(x, y, LEG_COLOUR[leg], 2.2, level=5.0)
-    begin = _out_nm(charted) if _out_nm(charted) < 0.0 else along.out_nm
+    begin = first
     for step in steps:
         at_end = step.leg != "reversal" and not step.word  # as charts write the altitude of a fix
         x = along(step.until_nm) if at_end else (along(begin) + along(step.until_nm)) / 2.0

@@ -70,7 +70,8 @@ def _bars(values: FloatArray, middle: float) -> Drawing:
 
 def _dots(values: FloatArray, middle: float) -> Drawing:
     """One dot per approach along the scale, stacked where they would overlap, and the median as a line."""
-    room = max(0.06 * float(np.ptp(values)), 0.02 * abs(middle), 1e-3)
+    spread = float(np.ptp(values))
+    room = max(0.06 * spread, 0.02 * abs(middle), 1e-3)
     frame = _frame((float(values.min()) - room, float(values.max()) + room), (0.0, 1.0))
     marks: list[Mark] = [straight((middle, 0.0), (middle, 1.0), INK, 1.2, level=3.0)]
     places = list(_stacked(values, _APART * _DOT_PT * frame.x_per_point))
@@ -78,7 +79,8 @@ def _dots(values: FloatArray, middle: float) -> Drawing:
     apart = min(_APART * _DOT_PT, (frame.box[3] - 1.6 * _DOT_PT) / max(1, highest))
     for x, level in places:
         marks.append(Marker(x, (0.9 * _DOT_PT + apart * level) * frame.y_per_point, "circle", _DOT_PT, _COLOUR, _COLOUR, 0.0))
-    return Drawing(_WIDTH, _HEIGHT, (Panel(frame, (*marks, *_scales(frame, number_ticks(*frame.x, 4), []))),))
+    numbers = number_ticks(*frame.x, 4) if spread > 0.0 else [(middle, _short(middle))]  # one number, where all have it
+    return Drawing(_WIDTH, _HEIGHT, (Panel(frame, (*marks, *_scales(frame, numbers, []))),))
 
 
 def _stacked(values: FloatArray, wide: float) -> Iterator[tuple[float, int]]:

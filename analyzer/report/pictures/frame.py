@@ -104,7 +104,7 @@ def leg_shades(
         start, end = (min(max(float(np.interp(t, x[0], x[1])), low), high) for t in span)
         if end <= start:
             continue
-        begin = start + (_GAP_PT * frame.x_per_point if name != leg and start > low else 0.0)
+        begin = start + (_GAP_PT * frame.x_per_point if leg == "hold" and start > low else 0.0)
         yield Area(np.array([begin, begin, end, end]), np.array([bottom, top, top, bottom]), LEG_TINT[leg])
         if names and (end - start) / frame.x_per_point > len(name) * _LETTER * layout.normal:
             yield Words((start + end) / 2.0, top, name, layout.normal, LEG_COLOUR[leg], True, up="bottom", away=(0.0, 2.0))

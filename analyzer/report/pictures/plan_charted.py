@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.physics.units import NM, FloatArray, bearing_text
+from analyzer.physics.units import DEG, NM, FloatArray, bearing_text, wrap
 from analyzer.report.pictures.drawing import Line, Marker, straight
 from analyzer.report.pictures.labels import Label, choose
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm
@@ -28,12 +28,13 @@ _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
+_ONE_LINE_RAD = 3.0 * DEG  # between the ways out and back: less is drawn as one line
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # shares of the limit at which the charted offset may be drawn
 
 
 def draw_lines(sheet: Sheet, charted: Charted) -> None:
-    """Limit circle and outbound course."""
+    """Limit circle, and the courses out and in as lines from the fix."""
     reach = reach_nm(charted)
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
@@ -45,9 +46,23 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
     arc = _charted_arc(charted)
     if len(arc):
         sheet.add(Line(arc[:, 0], arc[:, 1], QUIET, 1.0, _DASHED, 2.0))
-    if charted.held is None:
-        ex, ey = point(reach, charted.outbound_true_rad)
-        sheet.add(straight((0.0, 0.0), (ex, ey), QUIET, 1.0, _DASHED))
+    for bearing, _ in _ways(charted) if charted.held is None else ():
+        sheet.add(straight((0.0, 0.0), point(reach, bearing), QUIET, 1.0, _DASHED))
+
+
+def _ways(charted: Charted) -> tuple[tuple[float, str], ...]:
+    """The lines from the fix that are flown out or in: the true bearing of each, and the magnetic courses as words.
+
+    A base turn comes back along another line than it goes out by; an arc, and an approach without a reversal, only come in.
+    """
+    variation = charted.variation.east_rad
+    out, back = charted.outbound_true_rad, charted.inbound_true_rad + math.pi
+    out_words, in_words = f"{bearing_text(out - variation)} out", f"{bearing_text(charted.inbound_true_rad - variation)} in"
+    if charted.kind in ("arc", "none"):
+        return ((back, in_words),)
+    if abs(wrap(back - out)) < _ONE_LINE_RAD:
+        return ((out, f"{out_words}, {in_words}"),)
+    return ((out, out_words), (back, in_words))
 
 
 def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
@@ -161,17 +176,21 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
 
 
 def label_courses(sheet: Sheet, charted: Charted) -> None:
-    """The magnetic courses as a label."""
-    variation, course = charted.variation.east_rad, charted.outbound_true_rad
+    """The magnetic courses as labels."""
+    for number, (bearing, words) in enumerate(_ways(charted)):
+        # away from the reversal, which lies between the ways out and back where they are two
+        _label_course(sheet, charted, bearing, words, (charted.side or 1) * (-1 if number else 1))
+
+
+def _label_course(sheet: Sheet, charted: Charted, course: float, text: str, side: int) -> None:
+    """The label of a line from the fix; `side` is that of the reversal, looking outbound."""
     reach = reach_nm(charted) if charted.held is None else _HOLD_LEG_NM
-    side = charted.side or 1
     places = []
     for share in (0.8, 0.88, 0.5, 0.4, 0.3, 0.7, 0.6, 0.95, 0.35, 0.25, 0.2, 0.12):
         for away in (-side, side, -1.5 * side, 1.5 * side, -2 * side, 2 * side, -3 * side, 3 * side):
             x, y = point(share * reach, course)
             ox, oy = point(11.0 * sheet.nm_per_point * away, course + math.pi / 2.0)
             places.append((x + ox, y + oy, course))
-    text = f"{bearing_text(course - variation)} out, {bearing_text(charted.inbound_true_rad - variation)} in"
     for share in (0.8, 0.65, 0.5, 0.9, 0.35):  # where none along the course is free, level and next to it
         places += sheet.around(*point(share * reach, course), text, sheet.layout.normal)
     sheet.label(places, text, sheet.layout.normal, colour=QUIET)

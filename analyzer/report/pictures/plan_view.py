@@ -115,7 +115,7 @@ def plan_panel(subject: Subject, layout: Layout, size: tuple[float, float], bene
         if leg == "hold" and approach is not None:
             name_laps(sheet, approach.reversal, states)
         elif spans:
-            _name_leg(sheet, leg, states.between(*spans[-1]), colour)
+            _name_leg(sheet, subject.leg_name(leg), states.between(*spans[-1]), colour)
     label_courses(sheet, charted)
     label_arc(sheet, charted)
     label_briefed(sheet, briefed)

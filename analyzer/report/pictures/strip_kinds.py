@@ -12,7 +12,6 @@ from analyzer.physics.runs import true_runs
 from analyzer.physics.turning import STANDARD_RATE_RADPS
 from analyzer.physics.units import DEG, FT, NM, FloatArray
 from analyzer.report.pictures.drawing import Area, Frame, Line, Mark, Marker, Words, straight
-from analyzer.report.pictures.faults import span_of
 from analyzer.report.pictures.frame import Tick
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.minimum_lines import minimum_lines
@@ -239,7 +238,10 @@ def _speed_limits(scene: Scene) -> list[tuple[tuple[float, float], float]]:
     limits = []
     for finding in approach.findings if approach is not None else ():
         if finding.check == "speed_limit" and isinstance(finding.limit, float) and approach is not None:
-            span = approach.reversal.reversal_span_s if finding.lap is None else span_of(finding, approach.reversal)
+            span = approach.reversal.reversal_span_s
+            if finding.lap is not None:  # which it holds throughout, wherever the greatest speed was flown
+                lap = [part for part in approach.reversal.parts if part.lap == finding.lap]
+                span = (lap[0].start_s, lap[-1].end_s)
             if span is not None:
                 limits.append(((max(span[0], float(series.time_s[0])), span[1]), finding.limit))
     return limits

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from analyzer.motion.motion import States
 
 __all__ = ["Subject"]
+
+_ON_ARC: Mapping[Leg, str] = {"outbound": "arc", "reversal": "turn"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,12 +78,18 @@ class Subject:
         """Start and end of each stretch of a leg. [s]"""
         return self.approach.reversal.leg_spans(leg) if self.approach is not None else ()
 
+    def leg_name(self, leg: Leg) -> str:
+        """What a leg is called in a picture: on an arc the outbound leg is the arc, and the reversal the turn off it."""
+        if self.approach is None or self.approach.reversal.flown != "arc":
+            return leg
+        return _ON_ARC.get(leg, leg)
+
     def named_spans(self) -> Iterator[tuple[Leg, str, tuple[float, float]]]:
         """Every stretch of a leg, with its name, and every lap of a hold."""
         if self.approach is None:
             return
         for leg in LEG_TINT:
             if leg != "hold":
-                yield from ((leg, leg, span) for span in self.leg_spans(leg))
+                yield from ((leg, self.leg_name(leg), span) for span in self.leg_spans(leg))
         for number, lap in enumerate(laps_of(self.approach.reversal), 1):
             yield "hold", f"lap {number}", (lap[0].start_s, lap[-1].end_s)

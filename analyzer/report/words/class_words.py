@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -18,6 +18,7 @@ from analyzer.safe_text import plain_line
 __all__ = [
     "changed_words",
     "class_counts",
+    "failing_words",
     "hold_words",
     "mark_short",
     "mark_words",
@@ -94,9 +95,8 @@ def remarks(tally: Tally, index: Index, roster: Roster | None) -> list[str]:
     matches = index.matches
     if roster is not None and matches is not None:
         if matches.logs_without:
-            sentences.append(
-                f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; they have no pilot."
-            )
+            have = "it has" if matches.logs_without == 1 else "they have"
+            sentences.append(f"{roster.name} does not name {matches.logs_without:,} of {index.logs:,} logs; {have} no pilot.")
         if matches.without_log:
             sentences.append(f"Named in {roster.name}, but without a log: {_named(matches.without_log)}.")
         if matches.of_several_logs:
@@ -219,5 +219,11 @@ def mark_words(row: Mapping[str, Any]) -> str:
     if not row["mark_failed_outright"]:
         return f"{row['mark_percent']:g}%: {total}."
     failed = row["mark_failed_outright"].split(", ")
-    names = " and ".join(map(check_name, failed))
-    return f"0%: the {names} {'fails' if len(failed) == 1 else 'fail'} the approach. The sum alone would be {total}."
+    return f"0%: {failing_words(failed)}. The sum alone would be {total}."
+
+
+def failing_words(checks: Sequence[str]) -> str:
+    """What fails an approach outright: ``the distance limit and altitude floor fail the approach``."""
+    *others, last = map(check_name, checks)
+    names = f"{', '.join(others)} and {last}" if others else last
+    return f"the {names} {'fail' if others else 'fails'} the approach"

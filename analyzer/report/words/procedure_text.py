@@ -88,7 +88,9 @@ def _reversal(charted: Charted) -> str:
         direction = {1: "clockwise (right)", -1: "anticlockwise (left)", None: ""}[charted.turn]
         centre = place_text(charted.arc_latitude_rad or 0.0, charted.arc_longitude_rad or 0.0)
         return f"{text} of {charted.arc_radius_m / NM:g} NM, {direction} around {centre}"
-    if charted.side is not None and charted.turn is not None:
+    if charted.kind == "base-turn" and charted.turn is not None:
+        text += f" to the {TURNS[charted.turn]}"
+    elif charted.side is not None and charted.turn is not None:
         text += f" on the {TURNS[charted.side]} of the outbound course, turning back to the {TURNS[charted.turn]}"
     if charted.kind == "hold" and charted.leg_time_s is not None:
         text += f", legs of {charted.leg_time_s:g} s"

@@ -154,6 +154,8 @@ def _flown_sentence(procedure: Charted, approach: Approach) -> str:
         begins = "; the log begins in it" if reversal.begins_on is not None else ""
         return f"Charted: {_CHARTED[charted]}. Flown: {entry}{side_word(-reversal.side)} turns{begins}."
     side = f", {side_word(reversal.side)} of the outbound course" if reversal.side is not None else ""
+    if charted == "base-turn" and reversal.flown == "base-turn" and reversal.side is not None:
+        side = f" to the {side_word(-reversal.side)}"
     flown = shape_words(reversal.flown, charted)
     if reversal.only_named:
         return f"Charted: {_CHARTED[charted]}. Named: {_bare(shape_title(reversal.flown, charted))}{side}."
