@@ -165,7 +165,7 @@ def straight_back(wind_kt: float, aside_nm: float) -> tuple[Flown, float]:
 
 @pytest.mark.parametrize(
     ("wind_kt", "aside_nm", "steep"),
-    [(0.0, 0.0, False), (28.0, 0.0, True), (30.0, 0.0, True), (0.0, 0.35, False), (0.0, -0.35, False), (20.0, 0.35, False)],
+    [(0.0, 0.0, False), (28.0, 0.0, True), (34.0, 0.0, True), (0.0, 0.35, False), (0.0, -0.35, False), (20.0, 0.35, False)],
 )
 @pytest.mark.parametrize("turn", ["right", "left"])
 def test_an_entry_that_returns_straight_to_the_fix(wind_kt, aside_nm, steep, turn):
