@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from analyzer.checks.outbound_legs import TIMING_SD_S, least_time_s, leg_reading
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
 from analyzer.legs.circuits import is_parallel_entry_alone
-from analyzer.legs.reversal import Part
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
@@ -169,14 +170,24 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
         findings += _offset_track(context, outbound)
     if charted.leg_length_m is None:
         # the outbound leg is flown for its time on entry, and in later circuits adjusted for the time inbound
-        legs = [part for part in reversal.parts if part.name == "inbound"]
         first = 1 if reversal.begins_on is None else 0
-        for number, leg in enumerate(legs[first:], first + 1):
+        for number, leg in _inbound_legs(reversal):
+            if number <= first:
+                continue
             finding = _time(
                 context, _to_the_fix(context, leg), wings_level_s(context.motion, leg), "wings level", _lap(context, number)
             )
             findings.append(_of_entry_perhaps(finding) if number == 1 and reversal.begins_on == "inbound leg" else finding)
     return tuple(findings)
+
+
+def _inbound_legs(reversal: Reversal) -> Iterator[tuple[int, Part]]:
+    """The inbound legs with the number of their laps, as an entry that returns straight to the fix has none."""
+    outbound = 0
+    for part in reversal.parts:
+        outbound += part.name == "outbound"
+        if part.name == "inbound":
+            yield part.lap or outbound, part
 
 
 def _to_the_fix(context: Context, inbound: Part) -> Part:

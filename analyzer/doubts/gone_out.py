@@ -46,6 +46,7 @@ def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segme
     reversals = [one for one in flown if one.flown != STRAIGHT_IN and all(part.leg != "hold" for part in one.parts)]
     if reversals:
         return
+    segments = _apart_from_holds(segments, flown)
     out_s = _out_and_home(charted, segments)
     begins, fix = float(motion.states.time_s[0]), charted.procedure.fix.name
     if out_s is None and _outward_at_first(motion, segments):
@@ -82,6 +83,12 @@ def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segme
             "begin",
             "no reversal was recognised though one seems to have been flown",
         )
+
+
+def _apart_from_holds(segments: Sequence[Segment], flown: Sequence[Reversal]) -> list[Segment]:
+    """The segments that no lap of a hold that is recognised explains."""
+    holds = [(one.begun_s, one.parts[-1].end_s) for one in flown if any(part.leg == "hold" for part in one.parts)]
+    return [one for one in segments if not any(begin < (one.start_s + one.end_s) / 2.0 < end for begin, end in holds)]
 
 
 def _passed_before_home(motion: Motion, segments: Sequence[Segment], out_s: float) -> float | None:

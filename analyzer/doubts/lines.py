@@ -88,6 +88,8 @@ def _lines(charted: Charted, segments: Sequence[Segment], gone_out_s: float) -> 
         # arrival without a turn, and so is no segment of its own.
         out_s = min((one.start_s for one in segments if _off(one, charted.outbound_true_rad) <= _OUT_LEG_RAD), default=math.inf)
         before = [one for one in before if 0.0 <= out_s - one.end_s < _ENTRY_S and one.along_m < -_BEFORE_M]
+    elif charted.kind not in _AROUND_AN_ARC and not outbound:
+        before = []  # the outbound leg goes on from the arrival without a turn, and what is left leads to the inbound course
     arrivals = [one for one in before[-1:] if charted.kind == "hold" or first - one.end_s < _NEXT_S]
     return _Lines(tuple(inbound), tuple(outbound), tuple(arrivals))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from analyzer.frozen import dataclass
 from analyzer.legs.find import find_reversals
@@ -27,7 +27,7 @@ _PASSED_M = 2.0 * NM  # a fix not approached this closely is not held at
 _SAME_FIX_M = 0.2 * NM
 _SAME_COURSE_RAD = 30.0 * DEG  # a hold whose course differs by less is taken for the other at first
 _LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
-_GOES_ON_S = 3.0  # between a lap that came in and the next that begins over the fix
+_GOES_ON_S = 10.0  # between a lap that came in and the next that begins over the fix, with a roll from one bank to the other
 _FINAL_LEAST_M = 1.5 * NM  # a hold in lieu that is followed by a final leg of less was a hold
 
 
@@ -145,7 +145,8 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     chart = hold_chart(motion.charted, hold)
     seen = replace(states, distance_m=distance, bearing_rad=bearing)
     there = Motion(replace(motion.curves, charted=chart), seen)
-    flown = [one for one in find_reversals(there) if one.flown.startswith("hold-") and _came_in(one, states)]
+    found = [one for one in find_reversals(there) if one.flown.startswith("hold-")]
+    flown = [one for one, then in zip_longest(found, found[1:]) if _came_in(one, states, then)]
     laps: list[Reversal] = []
     for one in map(_as_laps, flown):
         if laps and one.side == laps[-1].side and one.begun_s - laps[-1].parts[-1].end_s < _GOES_ON_S:
@@ -155,9 +156,15 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     return [Held(hold, there, one) for one in laps]
 
 
-def _came_in(flown: Reversal, states: States) -> bool:
-    """Whether a lap came in on its course, or the log ends before it could: a circuit that turns through the fix is no hold."""
-    return flown.part("inbound") is not None or flown.parts[-1].end_s >= float(states.time_s[-1]) - 1.0
+def _came_in(flown: Reversal, states: States, then: Reversal | None) -> bool:
+    """Whether a lap came in on its course, or the log ends before it could: a circuit that turns through the fix is no hold.
+
+    An entry may return straight to the fix instead (AIM 5-3-8 j.3(a)), where the next lap begins.
+    """
+    if flown.part("inbound") is not None or flown.parts[-1].end_s >= float(states.time_s[-1]) - 1.0:
+        return True
+    goes_on = then is not None and then.side == flown.side and then.begun_s - flown.parts[-1].end_s < _GOES_ON_S
+    return goes_on and flown.flown != "hold-direct"
 
 
 def _as_laps(flown: Reversal) -> Reversal:

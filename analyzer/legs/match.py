@@ -27,12 +27,9 @@ __all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "re
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
 _CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back is the clearest evidence
-# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer after an
-# entry to a hold that turns back to the course.
+# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer but at any
+# angle after an entry to a hold: it may return straight to the fix (AIM 5-3-8 j.3(a)), in a wind from abeam.
 _OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
-# Straight back to the fix after an entry's turn (AIM 5-3-8 j.3(a)): at standard rate that ends two thirds of the minute's leg
-# aside, and in a wind of a quarter of the airspeed, or in a shallower turn, hardly a third of it out.
-_ACROSS_ENTRY_RAD = 75.0 * DEG
 _ASIDE_M, _ASIDE_ENTRY_M, _ASIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
 _BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
@@ -117,7 +114,7 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
     if entry and off < _ASIDE_RAD and back is not None and back.duration_s > _BACK_S:
         return False  # back along the way out, as survey lines are flown
     if entry:
-        return off < _ACROSS_ENTRY_RAD and misses_m < _ASIDE_ENTRY_M
+        return misses_m < _ASIDE_ENTRY_M
     return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < _ASIDE_M
 
 

@@ -10,16 +10,23 @@ from synthetic import CALM, Chart, Flown, Log, Segment, Straight, Turn, fly
 
 from analyzer import debrief
 
-START_NM = (0.0, 5.0)  # on the inbound course
+FAR_NM = 5.0  # before the fix
 
 
 def entered_the_wrong_way(out_s: float) -> Flown:
     """In over the fix, right to the outbound heading, out, and back over the fix by a left turn; then laps."""
-    arrival = Straight("arrival", START_NM[1] / A_SECOND)
-    out: list[Segment] = [arrival, Turn("away0", 180.0, BANK), Straight("out0", out_s)]
+    return back_over_the_fix(180.0, 180.0, out_s)
+
+
+def back_over_the_fix(heading_deg: float, away_deg: float, out_s: float) -> Flown:
+    """In over the fix on a heading, round to the outbound one, out, and straight back over it by a left turn; then laps."""
+    ahead = math.radians(heading_deg)
+    begins = -FAR_NM * math.sin(ahead), -FAR_NM * math.cos(ahead)
+    arrival = Straight("arrival", FAR_NM / A_SECOND)
+    out: list[Segment] = [arrival, Turn("away0", away_deg, BANK), Straight("out0", out_s)]
 
     def run(path: list[Segment]) -> Flown:
-        return fly(path, START_NM, 180.0, SPEED_KT, CALM, 5.0)
+        return fly(path, begins, heading_deg, SPEED_KT, CALM, 5.0)
 
     def misses_nm(turned: float) -> float:
         end = run([*out, Turn("back0", -turned, BANK)])
@@ -30,7 +37,7 @@ def entered_the_wrong_way(out_s: float) -> Flown:
     path = [*out, Turn("back0", -turned, BANK)]
     path.append(Straight("to_fix", float(run(path).distance_nm[-1]) / A_SECOND))
     path += [Turn("away1", turned, BANK), Straight("out1", 60.0)]
-    cut = min((30.0, -30.0), key=lambda angle: cut_s(run, path, angle) <= 0.0)
+    cut = min((30.0, -30.0, 10.0, -10.0), key=lambda angle: cut_s(run, path, angle) <= 0.0)
     path += [Turn("back1", 180.0 - cut, BANK), Straight("cut1", cut_s(run, path, cut)), Turn("join1", cut, BANK / 2.0)]
     path.append(Straight("in1", float(run(path).y_nm[-1]) / A_SECOND))
     path += [Turn("away2", 180.0, BANK), Straight("out2", 60.0), Turn("back2", 180.0, BANK), Straight("in2", 60.0)]
@@ -57,6 +64,19 @@ def test_a_first_round_the_wrong_way_is_the_entry(out_s, mirrored):
     # one event
     entry = one_of(hold, "hold_entry")
     assert (entry.verdict, "hold turn" in entry.reason) == ("not assessed", True)
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_parallel_entry_that_returns_straight_to_the_fix_is_the_first_lap(mirrored):
+    """AIM 5-3-8 j.3(a): outbound for a minute from over the fix, and back to it: lap 1 has no inbound leg."""
+    flown = back_over_the_fix(30.0, -30.0, 60.0 - 13.6)  # the turn takes 10 s at 3°/s and 3.6 s more for its rolls
+    hold = held(Whole(flown.mirrored() if mirrored else flown, level()), chart(turn="left" if mirrored else "right"))
+    entry = one_of(hold, "hold_entry")
+    assert (entry.verdict, entry.measured, entry.limit) == ("inside", "parallel", "parallel")
+    outbound, *inbound = [finding for finding in hold.findings if finding.check == "hold_timing"]
+    assert (outbound.part, outbound.lap, outbound.verdict) == ("outbound", 1, "inside")
+    assert outbound.measured == pytest.approx(60.0, abs=2.0)
+    assert [(finding.part, finding.lap) for finding in inbound] == [("inbound", 2), ("inbound", 3)]
 
 
 def test_a_fix_that_is_crossed_long_before_the_hold_is_no_entry():

@@ -193,6 +193,32 @@ def test_the_intercept_that_ends_a_teardrop_entry_is_no_arrival(place, onto_deg)
 
 
 @pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("onto_deg", [11.0, 14.0])
+def test_the_intercept_that_ends_a_base_turn_is_no_arrival(place, onto_deg):
+    """A base turn of 24° that is turned onto gently, so that no turn parts it from the arrival, and cuts the course at 30°."""
+    bank, course = standard_rate_bank(100.0), np.radians(204.0)
+
+    def flown(cut_s, start=(0.0, 0.0)):
+        path = [Straight("arrival", 270.0), Turn("onto", -onto_deg, 5.0), Straight("out", 130.0), Turn("back", 174.0, bank)]
+        path += [Straight("cut", cut_s), Turn("join", 30.0, bank), Straight("inbound", 400.0)]
+        return fly(path, start, onto_deg, 100.0)
+
+    def beside_nm(cut_s):
+        trial = flown(cut_s)
+        east, north = (along[-1] - float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
+        return east * np.cos(course) - north * np.sin(course)
+
+    near, far = beside_nm(0.0), beside_nm(40.0)
+    trial = flown(cut_s := -40.0 * near / (far - near))
+    assert cut_s > 30.0
+    start = tuple(-float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
+    inbound = (place.outbound_true_deg + 204.0 - place.variation_deg) % 360.0
+    base_turn = {"kind": "base-turn", "turn": "right", "inbound_course_deg": inbound}
+    track = Log(noise_m=1.0).of(flown(cut_s, start), place)
+    assert debrief(track, Chart(None, None, reversal=base_turn).at(place)).doubts == ()
+
+
+@pytest.mark.parametrize("place", PLACES)
 @pytest.mark.parametrize("bend_deg", [10.0, -10.0])
 def test_a_course_charted_to_bend_at_the_fix_says_nothing_of_the_course_to_it(place, bend_deg):
     """A parallel entry comes back straight to the fix, so that the only line along a course is the one beyond the fix.

@@ -1,5 +1,6 @@
 """Parallel entries from all of their sector, on a chart whose turns are known, and the mirrored hold."""
 
+import datetime as dt
 import math
 
 import numpy as np
@@ -8,6 +9,10 @@ from scipy.optimize import brentq
 from synthetic import NM, START_S, Chart, Flown, Log, Segment, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
+from analyzer.legs.held import _came_in
+from analyzer.legs.reversal import Part, Reversal
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
 
 BANK = standard_rate_bank(120.0)
 CUT_DEG = 45.0
@@ -165,7 +170,7 @@ def straight_back(wind_kt: float, aside_nm: float) -> tuple[Flown, float]:
 
 @pytest.mark.parametrize(
     ("wind_kt", "aside_nm", "steep"),
-    [(0.0, 0.0, False), (28.0, 0.0, True), (30.0, 0.0, True), (0.0, 0.35, False), (0.0, -0.35, False), (20.0, 0.35, False)],
+    [(0.0, 0.0, False), (28.0, 0.0, True), (34.0, 0.0, True), (0.0, 0.35, False), (0.0, -0.35, False), (20.0, 0.35, False)],
 )
 @pytest.mark.parametrize("turn", ["right", "left"])
 def test_an_entry_that_returns_straight_to_the_fix(wind_kt, aside_nm, steep, turn):
@@ -177,3 +182,23 @@ def test_an_entry_that_returns_straight_to_the_fix(wind_kt, aside_nm, steep, tur
     assert approach.reversal.flown == "hold-parallel"
     assert approach.reversal.established_s is None
     assert approach.reversal.passage("inbound") is not None
+
+
+@pytest.mark.parametrize(
+    ("flown", "next_side", "after_s", "begins_hold"),
+    [
+        ("hold-parallel", 1, 5.0, True),
+        ("hold-teardrop", 1, 5.0, True),
+        ("hold-parallel", 1, 60.0, False),  # gone elsewhere in between
+        ("hold-parallel", -1, 5.0, False),  # another hold's lap
+        ("hold-direct", 1, 5.0, False),  # a circuit that turns through the fix
+    ],
+)
+def test_an_entry_without_an_inbound_leg_begins_a_hold_where_a_lap_follows_at_once(flown, next_side, after_s, begins_hold):
+    """AIM 5-3-8 j.3(a): it may return to the fix instead of joining the inbound course."""
+    states = analyse_motion(Log().of(fly([Straight("on", 900.0)])), resolve(Chart().at(), dt.date(2026, 6, 1))).states
+    parts = (Part("outbound", START_S, START_S + 60.0), Part("reversal_turn", START_S + 60.0, START_S + 180.0))
+    lap = Part("entry_turn", START_S + 180.0 + after_s, START_S + 300.0)
+    entry = Reversal(flown, None, 1, -1, (), parts, None)
+    assert _came_in(entry, states, Reversal("hold-direct", None, next_side, -next_side, (), (lap,), None)) == begins_hold
+    assert not _came_in(entry, states, None)
