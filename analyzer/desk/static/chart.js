@@ -158,7 +158,12 @@
     ++asked;  // an answer that is under way does not know of this yet
     waiting = setTimeout(draw, 120);
   });
-  form.addEventListener("submit", () => sessionStorage.removeItem(place));
+  form.addEventListener("submit", () => {
+    clearTimeout(waiting);
+    ++asked;  // an answer that is under way must not keep again what is being saved
+    touched = false;
+    sessionStorage.removeItem(place);
+  });
   // the picture that shows what is typed is brought into sight, where not all of them fit
   form.addEventListener("focusin", (event) => {
     const picture = document.getElementById(event.target.closest("[data-picture]")?.dataset.picture);
