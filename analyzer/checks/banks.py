@@ -166,7 +166,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     what = f"Average bank in the {part.name.replace('_', ' ')}"
     if context.figures.wind is None:
         why = "no wind could be estimated, and the bank for 3°/s depends on airspeed"
-        return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_mean_rad, 0)}.", NOT_ASSESSED,
+        return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_held_rad, 0)}.", NOT_ASSESSED,
                        unit="deg", source=source, reason=why)  # fmt: skip
     states = context.motion.states.between(part.start_s, part.end_s)
     speed = float(states.true_airspeed_mps.mean())
@@ -175,7 +175,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     # the bank required for a rate depends on airspeed: d(bank)/dV = ω cos²(bank)/g
     per_speed = turning.STANDARD_RATE_RADPS * math.cos(required) ** 2 / GRAVITY if by_rate else 0.0
     sd = math.hypot(mean_bank_sd(context.motion, states), per_speed * context.figures.wind.sd_mps)
-    margin = turn.bank_mean_rad - required + tolerance
+    margin = turn.bank_held_rad - required + tolerance
     verdict, reason = judge(margin, sd, context.incomplete_turn(part))
     hidden = _hidden(context, part, turn, required) if verdict == OUTSIDE else None
     if hidden is not None:
@@ -186,10 +186,10 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
         leg=part.leg,
         part=part.name,
         sentence=(
-            f"{what}: {degrees(turn.bank_mean_rad)}; {degrees(required)} needed {why} ({degrees(tolerance, 0)} tolerance)."
+            f"{what}: {degrees(turn.bank_held_rad)}; {degrees(required)} needed {why} ({degrees(tolerance, 0)} tolerance)."
         ),
         verdict=verdict,
-        measured=turn.bank_mean_rad / DEG,
+        measured=turn.bank_held_rad / DEG,
         limit=required / DEG,
         unit="deg",
         tolerance=tolerance / DEG,

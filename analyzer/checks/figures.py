@@ -10,7 +10,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
 from analyzer.frozen import dataclass
-from analyzer.legs.boundaries import held_bank
+from analyzer.legs.boundaries import held_bank, turn_bank
 from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
@@ -75,13 +75,15 @@ class Airspeed:
 class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
-    The steady part lasts from the first to the last instant at 80 % of the bank. `direction` is +1 right; `recorded` is true
-    where the bank was logged throughout. `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how
-    much steeper a turn may have been that is short for the positions of the log: that does not make it less steep.
+    The steady part lasts from the first to the last instant at 80 % of it, `bank_held_rad` from roll in to roll out, which
+    is longer where the turn was tightened. `direction` is +1 right; `recorded` is true where the bank was logged throughout.
+    `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may be that is
+    short for the positions of the log: that does not make it less steep.
     """
 
     direction: int
     bank_mean_rad: float
+    bank_held_rad: float
     bank_peak_rad: float
     bank_peak_sd_rad: float
     bank_peak_seen_sd_rad: float
@@ -347,7 +349,8 @@ def _noise(values: FloatArray) -> float:
 
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     bank, seen = direction * states.bank_rad, motion.seen(states)
-    steady = held_bank(bank)
+    high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
+    steady = slice(int(high[0]), int(high[-1]) + 1)
     sustained = _sustained(motion, seen, direction)
     recorded = bool(motion.bank_recorded(states).all())
     noise = _noise(bank) if recorded else 0.0
@@ -358,7 +361,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # where positions are as far apart as the turn is long, the bank may have been steeper
     close = motion.track.interval_s <= _CLOSE_S
     least = None if close else least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
-    short = not recorded and steady.stop - 1 - steady.start < 2.0 * motion.track.interval_s + _SUSTAINED_S
+    short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
     hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
     seen_sd = math.hypot(float(sd.min()), noise)
     with_hidden = math.hypot(seen_sd, hidden)
@@ -369,6 +372,7 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
+        bank_held_rad=float(bank[held_bank(bank)].mean()),
         bank_peak_rad=float(sustained.max()),
         bank_peak_sd_rad=with_hidden,
         bank_peak_seen_sd_rad=seen_sd if close else min(with_hidden, too_steep_sd),

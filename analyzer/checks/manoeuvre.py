@@ -68,9 +68,8 @@ def offset_heading(context: Context) -> tuple[Finding, ...]:
 
 
 def _off_words(off_rad: float) -> str:
-    """How far a heading is off another, in whole degrees: ``3° right of``."""
-    side = "right" if off_rad > 0 else "left"
-    return "within 0.5° of" if abs(off_rad) < 0.5 * DEG else f"{degrees(abs(off_rad), 0)} {side} of"
+    """How far a heading is off another: ``3° right of``, or ``0.2° right of``, which whole degrees would make nought."""
+    return f"{degrees(abs(off_rad), 0 if abs(off_rad) >= 0.5 * DEG else 1)} {'right' if off_rad > 0 else 'left'} of"
 
 
 def _as_flown(context: Context, part: Part, heading_rad: float, sd_rad: float) -> Finding:
