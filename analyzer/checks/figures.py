@@ -18,6 +18,7 @@ from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.least_bank import least_bank
 from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
+from analyzer.motion.uncertainty import COORDINATED_SD_RAD
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -366,7 +367,8 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # a curve through positions far apart may be too steep, but not by more than what the positions themselves show
     too_steep_sd = math.inf
     if least is not None:
-        too_steep_sd = math.hypot(seen_sd, least.sd_rad, max(0.0, float(sustained.max()) - least.bank_rad) / 2.0)
+        beyond = max(0.0, float(sustained.max()) - least.bank_rad)
+        too_steep_sd = math.hypot(COORDINATED_SD_RAD, least.sd_rad, beyond / 2.0)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),
