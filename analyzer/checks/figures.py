@@ -18,7 +18,6 @@ from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.least_bank import least_bank
 from analyzer.motion.motion import Motion, States, seen_from
 from analyzer.motion.reach import reached_m
-from analyzer.motion.uncertainty import COORDINATED_SD_RAD
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -368,7 +367,9 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     too_steep_sd = math.inf
     if least is not None:
         beyond = max(0.0, float(sustained.max()) - least.bank_rad)
-        too_steep_sd = math.hypot(COORDINATED_SD_RAD, least.sd_rad, beyond / 2.0)
+        rolling = np.interp(seen.time_s[steepest], motion.states.time_s, motion.rolling_sd_rad)
+        noise_sd = math.sqrt(max(0.0, float(np.min(sd**2 - rolling**2))))
+        too_steep_sd = math.hypot(noise_sd, least.sd_rad, beyond / 2.0)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),

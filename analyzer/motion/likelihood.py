@@ -98,16 +98,17 @@ class Design:
 class NormalEquations:
     """The normal equations for the correction to a first curve, so that all sums of squares are of the order of the noise.
 
-    Components are rows. `data_right` and `penalty_right` are the two shares of the right-hand side, `data_squares` and
-    `penalty_squares` the first curve's squares and penalties, summed for each coefficient that is the first of an interval.
+    Components are rows. `data_right` and `penalty_right` are the two shares of the right-hand side, `data_square` and
+    `penalty_square` the first curve's sum of squares and penalty, `off` what the samples are off it.
     """
 
     design: Design
     reference: FloatArray  # coefficients of the first curve
     data_right: FloatArray
     penalty_right: FloatArray
-    data_squares: FloatArray
-    penalty_squares: FloatArray
+    data_square: float
+    penalty_square: float
+    off: FloatArray
 
     @classmethod
     def of(cls, design: Design, value: FloatArray) -> NormalEquations:
@@ -120,9 +121,8 @@ class NormalEquations:
         penalty_right = np.zeros_like(reference)
         for i in range(4):
             penalty_right[:, i : i + n] += _JERK[i] * weight * jerk
-        data_squares = np.bincount(design.first, np.sum(off**2, axis=0), design.knots.coefficients).astype(np.float64)
-        penalty_squares = np.pad(np.sum(jerk**2, axis=0), (0, 3))
-        return cls(design, reference, design.gathered(off), penalty_right, data_squares, penalty_squares)
+        squares = float(np.sum(off**2)), float(np.sum(jerk**2))
+        return cls(design, reference, design.gathered(off), penalty_right, *squares, off)
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -135,9 +135,10 @@ class NormalEquations:
 
     def residual(self, ratio: float) -> float:
         """Penalised residual sum of squares for one λ."""
-        explained = self._explained(ratio).T.ravel()
-        squares = float(self.data_squares.sum()) + ratio * float(self.penalty_squares.sum())
-        return max(squares - float(explained @ explained), 1e-30)
+        # the square of L⁻¹r is r A⁻¹ r at half the work
+        forward, _ = dtbtrs(self.design.factor(ratio), self._right(ratio).T, uplo="L", overwrite_b=1)
+        explained = forward.T.ravel()
+        return max(self.data_square + ratio * self.penalty_square - float(explained @ explained), 1e-30)
 
     def noise_sd(self, ratio: float) -> float:
         """Standard deviation of the samples about the curve for one λ, one for all components."""
@@ -153,17 +154,18 @@ class NormalEquations:
     def unlikeliness(self, ratio: float, noise_sd: float) -> FloatArray:
         """Minus twice the logarithm of the likelihood of λ for a known noise, less a constant, as each coefficient adds to it.
 
-        The coefficients are eliminated in the order of time, so that a sum over some of them is that of their time.
+        A coefficient that is the first of an interval adds what the samples in it are off the curve, the jerk there, and its
+        share of the determinant, in which the coefficients are eliminated in the order of time.
         """
-        squares = self.data_squares + ratio * self.penalty_squares - np.sum(self._explained(ratio) ** 2, axis=1)
-        determinant = 2.0 * np.log(self.design.factor(ratio)[0]) - self.design.knots.begins_interval * math.log(ratio)
+        design = self.design
+        correction = _solved(design.factor(ratio), self._right(ratio))
+        off = np.sum((self.off - design.seen(correction)) ** 2, axis=0)
+        squares = np.bincount(design.first, off, design.knots.coefficients).astype(np.float64)
+        jerk = np.sum(np.diff(self.reference + correction, 3) ** 2, axis=0)
+        squares[:-3] += ratio * design.stiffness[:-3] / KNOT_STEP_S**5 * jerk
+        determinant = 2.0 * np.log(design.factor(ratio)[0]) - design.knots.begins_interval * math.log(ratio)
         added: FloatArray = squares / noise_sd**2 + len(self.reference) * determinant
         return added
-
-    def _explained(self, ratio: float) -> FloatArray:
-        """L⁻¹r, a row for each coefficient: its square is r A⁻¹ r at half the work."""
-        forward: FloatArray = dtbtrs(self.design.factor(ratio), self._right(ratio).T, uplo="L", overwrite_b=1)[0]
-        return forward
 
     def _right(self, ratio: float) -> FloatArray:
         return self.data_right - ratio * self.penalty_right

@@ -35,6 +35,7 @@ from analyzer.physics.units import FloatArray
 
 __all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_path", "fit_spline"]
 
+_MADE_M = 1e-3  # samples with less noise were made, not received, and only the rounding of a computer is left to smooth
 _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
 
 
@@ -149,7 +150,7 @@ def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float = ma
     equations, offset = _equations(design, north_east_m)
     ratio = likeliest_ratio(equations, most_noise_sd)
     curve = _curve(equations, offset, ratio)
-    if curve.runs_through_samples:
+    if curve.runs_through_samples or curve.noise_sd < _MADE_M:
         return curve
     times = liveliness(equations, ratio)
     return curve if (times == 1.0).all() else _curve(*_equations(design.livelier(times), north_east_m), ratio)

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 __all__ = [
     "ALTITUDE_SD_M",
     "ALTITUDE_WALK",
-    "COORDINATED_SD_RAD",
     "EXTREME",
     "FILLED_POSITION_SD_M",
     "POSITION_SD_M",
@@ -53,13 +52,13 @@ POSITION_WALK = 2.0 * POSITION_SD_M**2 / _POSITION_LASTS_S
 ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
 # Sideslip and gusts, absent in a coordinated turn: from flights in a flight-dynamics model. The error of a recorded
 # bank is an assumption.
-COORDINATED_SD_RAD = 0.35 * DEG
+_COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
 # How late or early a bank is known while it changes: a constant, from flights of a research aircraft with recorded roll and
 # flights in a flight-dynamics model, and what the smoothing draws a roll out by, which grows with the square of its width.
 # That was found with rolls at 4 to 8 degrees a second, logged every half to eight seconds with scatters up to 5 m. A curve
-# between samples is no narrower than a share of the step from one to the next.
-_ROLL_LATE_S, _DRAWN_OUT_PER_S, _STEP_SHARE = 0.25, 0.2, 1.0 / 3.0
+# between samples is no narrower than a share of the step from one to the next; of a longer one the error of the curve tells.
+_ROLL_LATE_S, _DRAWN_OUT_PER_S, _STEP_SHARE, _LONGEST_STEP_S = 0.25, 0.2, 1.0 / 3.0, 8.0
 _ROLL_NEXT_TO_S = 2
 _LEAST_STEP_M = 1e-3  # smaller differences of logged altitudes are the rounding of a computer
 # Of its bank a turn loses this times what the bandwidth's share of its duration exceeds; found with turns of 15 to 60 s of
@@ -106,8 +105,8 @@ def state_errors(motion: Motion, states: States) -> StateErrors:
         ground_speed_mps=velocity,
         track_rad=np.minimum(velocity / np.maximum(states.ground_speed_mps, 1.0), math.pi),
         true_airspeed_mps=wind.airspeed_sds(time_s) if wind else unknown,
-        heading_rad=np.hypot(wind.component_sds(time_s) / airspeed, COORDINATED_SD_RAD) if wind else unknown,
-        turn_rate_rad_s=np.hypot(acceleration, GRAVITY * COORDINATED_SD_RAD) / airspeed,
+        heading_rad=np.hypot(wind.component_sds(time_s) / airspeed, _COORDINATED_SD_RAD) if wind else unknown,
+        turn_rate_rad_s=np.hypot(acceleration, GRAVITY * _COORDINATED_SD_RAD) / airspeed,
         bank_rad=bank_sd(motion, states, acceleration),
     )
 
@@ -119,7 +118,7 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
     if height is not None:
         noise = np.hypot(noise, height.lift_sd(states.time_s) / GRAVITY * cosine * np.sin(states.bank_rad))
     noise = np.hypot(noise, np.interp(states.time_s, motion.states.time_s, motion.rolling_sd_rad))
-    return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, COORDINATED_SD_RAD))
+    return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
 
 
 def rolling_sd(states: States, width_s: FloatArray) -> FloatArray:
@@ -139,7 +138,7 @@ def smoothed_over(path: SmoothingSpline, sampled_s: FloatArray, time_s: FloatArr
     """The width that a path is smoothed over at some instants: that of its filter, or of the step between its samples. [s]"""
     after = np.clip(np.searchsorted(sampled_s, time_s), 1, len(sampled_s) - 1)
     step = sampled_s.take(after) - sampled_s.take(after - 1)
-    width_s: FloatArray = np.maximum(path.smoothing_s(time_s), _STEP_SHARE * step)
+    width_s: FloatArray = np.maximum(path.smoothing_s(time_s), _STEP_SHARE * np.minimum(step, _LONGEST_STEP_S))
     return width_s
 
 
@@ -157,7 +156,7 @@ def mean_bank_sd(motion: Motion, states: States) -> float:
     mean = float(np.hypot(*velocity)) / seconds / GRAVITY * float(np.mean(np.cos(states.bank_rad))) ** 2
     # noise that calls for wide smoothing flattens a turn that is not much longer, and draws it out
     flattened = _FLATTENED * max(0.0, path.bandwidth_s / seconds - _NOT_FLATTENED) * float(np.mean(np.abs(states.bank_rad)))
-    return math.hypot(mean, COORDINATED_SD_RAD, flattened)
+    return math.hypot(mean, _COORDINATED_SD_RAD, flattened)
 
 
 def height_noise_sd(motion: Motion) -> float:
