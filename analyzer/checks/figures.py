@@ -368,7 +368,10 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     # a curve through positions far apart may be too steep, but not by more than what the positions themselves show
     too_steep_sd = math.inf
     if least is not None:
-        too_steep_sd = math.hypot(seen_sd, least.sd_rad, max(0.0, float(sustained.max()) - least.bank_rad) / 2.0)
+        beyond = max(0.0, float(sustained.max()) - least.bank_rad)
+        rolling = np.interp(seen.time_s[steepest], motion.states.time_s, motion.rolling_sd_rad)
+        noise_sd = math.sqrt(max(0.0, float(np.min(sd**2 - rolling**2))))
+        too_steep_sd = math.hypot(noise_sd, least.sd_rad, beyond / 2.0)
     return TurnFigures(
         direction=direction,
         bank_mean_rad=float(bank[steady].mean()),

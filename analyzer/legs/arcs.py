@@ -125,7 +125,7 @@ def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: Floa
     if charted_m is not None:
         return abs(swept) >= _LEAST_CHARTED_RAD and _is_radius(radius, charted_m)
     strays = np.mean(np.abs(distance_m - radius) > _strays_m(radius))
-    return abs(swept) >= _LEAST_SWEPT_RAD and bool(strays < 0.1)
+    return radius > _NEAREST_M and abs(swept) >= _LEAST_SWEPT_RAD and bool(strays < 0.1)
 
 
 def comes_back_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float) -> bool:

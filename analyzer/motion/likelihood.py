@@ -40,13 +40,15 @@ _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivati
 class Design:
     """What knots and sample times decide. Made by `Design.of`.
 
-    `first` and `basis` are the four coefficients that each sample depends on, and their weights; `matrices` are those of the
-    normal equations for any λ: Σ b bᵀ, and λ times that of the penalty.
+    `first` and `basis` are the four coefficients that each sample depends on, and their weights; `stiffness` is what the
+    squared jerk of the interval that begins with each coefficient weighs in the penalty, 1 as a rule; `matrices` are those of
+    the normal equations for any λ: Σ b bᵀ, and λ times that of the penalty.
     """
 
     knots: Knots
     first: IntArray
     basis: FloatArray
+    stiffness: FloatArray
     matrices: Pencil
     _factors: dict[float, FloatArray] = field(default_factory=dict)
 
@@ -55,13 +57,18 @@ class Design:
         """The design for samples at some rising instants, four or more in each stretch. [s]"""
         first, u = knots.locate(time_s)
         weights, n = basis(u, 0), knots.coefficients
-        begins = knots.begins_interval / KNOT_STEP_S**5
-        data, penalty = np.zeros((4, n)), np.zeros((4, n))
+        stiffness = knots.begins_interval.astype(np.float64)
+        data = np.zeros((4, n))
         for i in range(4):
             for j in range(i, 4):
                 data[j - i, i:] += np.bincount(first, weights[i] * weights[j], minlength=n)[: n - i]
-                penalty[j - i, i:] += _JERK[i] * _JERK[j] * begins[: n - i]
-        return cls(knots, first, weights, Pencil.of(data, penalty))
+        return cls(knots, first, weights, stiffness, Pencil.of(data, _penalty(stiffness)))
+
+    def livelier(self, times: FloatArray) -> Design:
+        """The design for a flight whose jerk has so many times the density in some intervals (see `liveliness`)."""
+        stiffness = self.knots.begins_interval / times
+        matrices = Pencil.of(self.matrices.a, _penalty(stiffness))
+        return Design(self.knots, self.first, self.basis, stiffness, matrices)
 
     def factor(self, ratio: float) -> FloatArray:
         """Cholesky factor of the matrix for one λ, banded, lower form."""
@@ -92,7 +99,7 @@ class NormalEquations:
     """The normal equations for the correction to a first curve, so that all sums of squares are of the order of the noise.
 
     Components are rows. `data_right` and `penalty_right` are the two shares of the right-hand side, `data_square` and
-    `penalty_square` the first curve's sum of squares and penalty.
+    `penalty_square` the first curve's sum of squares and penalty, `off` what the samples are off it.
     """
 
     design: Design
@@ -101,18 +108,21 @@ class NormalEquations:
     penalty_right: FloatArray
     data_square: float
     penalty_square: float
+    off: FloatArray
 
     @classmethod
     def of(cls, design: Design, value: FloatArray) -> NormalEquations:
         """The equations for samples, one row a component, at the instants of a design."""
         reference = _solved(design.factor(_REFERENCE_RATIO), design.gathered(value))
         off = value - design.seen(reference)
-        n, pieces = design.knots.coefficients - 3, design.knots.begins_interval[:-3]
-        jerk = np.diff(reference, 3) * pieces / KNOT_STEP_S**2.5
+        n = design.knots.coefficients - 3
+        weight = np.sqrt(design.stiffness[:-3]) / KNOT_STEP_S**2.5
+        jerk = np.diff(reference, 3) * weight
         penalty_right = np.zeros_like(reference)
         for i in range(4):
-            penalty_right[:, i : i + n] += _JERK[i] / KNOT_STEP_S**2.5 * jerk
-        return cls(design, reference, design.gathered(off), penalty_right, float(np.sum(off**2)), float(np.sum(jerk**2)))
+            penalty_right[:, i : i + n] += _JERK[i] * weight * jerk
+        squares = float(np.sum(off**2)), float(np.sum(jerk**2))
+        return cls(design, reference, design.gathered(off), penalty_right, *squares, off)
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -141,8 +151,34 @@ class NormalEquations:
         determinant = 2.0 * float(np.log(self.design.factor(ratio)[0]).sum()) - penalised * math.log(ratio)
         return float(self.degrees_of_freedom * math.log(self.residual(ratio)) + len(self.reference) * determinant)
 
+    def unlikeliness(self, ratio: float, noise_sd: float) -> FloatArray:
+        """Minus twice the logarithm of the likelihood of λ for a known noise, less a constant, as each coefficient adds to it.
+
+        A coefficient that is the first of an interval adds what the samples in it are off the curve, the jerk there, and its
+        share of the determinant, in which the coefficients are eliminated in the order of time.
+        """
+        design = self.design
+        correction = _solved(design.factor(ratio), self._right(ratio))
+        off = np.sum((self.off - design.seen(correction)) ** 2, axis=0)
+        squares = np.bincount(design.first, off, design.knots.coefficients).astype(np.float64)
+        jerk = np.sum(np.diff(self.reference + correction, 3) ** 2, axis=0)
+        squares[:-3] += ratio * design.stiffness[:-3] / KNOT_STEP_S**5 * jerk
+        determinant = 2.0 * np.log(design.factor(ratio)[0]) - design.knots.begins_interval * math.log(ratio)
+        added: FloatArray = squares / noise_sd**2 + len(self.reference) * determinant
+        return added
+
     def _right(self, ratio: float) -> FloatArray:
         return self.data_right - ratio * self.penalty_right
+
+
+def _penalty(stiffness: FloatArray) -> FloatArray:
+    """The matrix of the penalty Σ stiffness ∫ (jerk)² dt, banded, lower form."""
+    n = len(stiffness)
+    penalty, by_interval = np.zeros((4, n)), stiffness / KNOT_STEP_S**5
+    for i in range(4):
+        for j in range(i, 4):
+            penalty[j - i, i:] += _JERK[i] * _JERK[j] * by_interval[: n - i]
+    return penalty
 
 
 def _solved(factor: FloatArray, right: FloatArray) -> FloatArray:

@@ -16,7 +16,7 @@ from analyzer.motion.likelihood import Design
 from analyzer.motion.motion import Curves, Motion
 from analyzer.motion.noise import Noise, measure_noise, scatter_at_most
 from analyzer.motion.recorded import believe, believe_against
-from analyzer.motion.spline import SmoothingSpline, fit_design
+from analyzer.motion.spline import SmoothingSpline, fit_design, fit_path
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S
 from analyzer.motion.wind_fit import BRIDGED_SD, SMOOTHED_SD, THROWN_SD, Recorded, estimate_wind
@@ -52,7 +52,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         raise LogError(
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
         )
-    path = fitted.curve(north_east, _most_noise(track, north_east))
+    path = fit_path(fitted.design, north_east.take(fitted.used, axis=0), _most_noise(track, north_east))
     logged = np.isfinite(track.altitude_m)
     # where every sample has an altitude, its curve shares the path's matrices
     of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
@@ -146,9 +146,9 @@ class _Fitted:
     used: IntArray
     design: Design
 
-    def curve(self, value: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
-        """The curve through samples, of which all are given, and whose noise may be known to be no greater than a most."""
-        return fit_design(self.design, value.take(self.used, axis=0), most_noise_sd)
+    def curve(self, value: FloatArray) -> SmoothingSpline:
+        """The curve through samples, of which all are given."""
+        return fit_design(self.design, value.take(self.used, axis=0))
 
 
 def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:

@@ -6,9 +6,9 @@ curve minimises
     Σ (sample - curve)² + λ ∫ (jerk)² dt
 
 which is the estimate of a body driven by white jerk and seen through white noise [1]_. λ is chosen by `likelihood`: nothing is
-set by hand, and a rounded, noisy or sparse log gets the smoothing it needs. Knots go by time and not by samples, so uneven
-steps and oversampled logs need no resampling; a stretch without samples is bridged by the same model, and its error says so.
-The curve is never carried across a `Gap` of the track.
+set by hand, and a rounded, noisy or sparse log gets the smoothing it needs; a path gets less of it in livelier minutes
+(`liveliness`). Knots go by time and not by samples, so uneven steps and oversampled logs need no resampling; a stretch without
+samples is bridged by the same model, and its error says so. The curve is never carried across a `Gap` of the track.
 
 Everything is banded: time and memory grow with the length of the log.
 
@@ -30,10 +30,12 @@ from analyzer.frozen import dataclass
 from analyzer.motion.banded import near_inverse, weighted_variance
 from analyzer.motion.knots import KNOT_STEP_S, Knots, basis
 from analyzer.motion.likelihood import Design, NormalEquations, likeliest_ratio
+from analyzer.motion.liveliness import liveliness
 from analyzer.physics.units import FloatArray
 
-__all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_spline"]
+__all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_path", "fit_spline"]
 
+_MADE_M = 1e-3  # samples with less noise were made, not received, and only the rounding of a computer is left to smooth
 _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
 
 
@@ -52,20 +54,36 @@ class SmoothingSpline:
     ratio: float
     matrix: FloatArray  # of the normal equations, banded, lower form
     factor: FloatArray  # its Cholesky factor, likewise
+    stiffness: FloatArray  # of each coefficient's interval, less than 1 where the flight was livelier
     samples: int
 
     @cached_property
     def bandwidth_s(self) -> float:
         """β of the smoothing as a filter, 1/(1 + (βω)⁶) in frequency, for samples an even step apart. [s]
 
-        Where samples are so far apart that the curve runs through them, the β that passes what they can carry.
+        Where samples are so far apart that the curve runs through them, the β that passes what they can carry. It is that of
+        all but the liveliest minutes.
         """
-        return max(math.pow(self.ratio * self._step_s, 1.0 / 6.0), _THROUGH_SAMPLES * self._step_s)
+        return max(self._smoothing_s, _THROUGH_SAMPLES * self._step_s)
+
+    def smoothing_s(self, time_s: FloatArray) -> FloatArray:
+        """β at the instants, which is less where the flight was livelier, whatever the samples can carry. [s]"""
+        here: FloatArray = self._smoothing_s * np.power(self.stiffness.take(self.knots.locate(time_s)[0]), 1.0 / 6.0)
+        return here
+
+    @property
+    def runs_through_samples(self) -> bool:
+        """Whether the curve takes next to nothing off the samples, which are exact or far apart."""
+        return self._smoothing_s <= _THROUGH_SAMPLES * self._step_s
 
     @property
     def scatter_acceleration_sd(self) -> float:
         """Standard deviation of the acceleration due to the samples' scatter: as a filter, variance s² step ∫h''²."""
         return self.noise_sd * math.sqrt(self._step_s / 18.0 / self.bandwidth_s**5)
+
+    @cached_property
+    def _smoothing_s(self) -> float:
+        return math.pow(self.ratio * self._step_s, 1.0 / 6.0)
 
     @cached_property
     def _step_s(self) -> float:
@@ -118,17 +136,43 @@ def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> Smoothing
     return fit_design(Design.of(knots, time_s), value)
 
 
-def fit_design(design: Design, value: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
-    """The smoothing spline through samples, shape (n, components), at the instants of a design.
+def fit_design(design: Design, value: FloatArray) -> SmoothingSpline:
+    """The smoothing spline through samples, shape (n, components), at the instants of a design."""
+    equations, offset = _equations(design, value)
+    return _curve(equations, offset, likeliest_ratio(equations))
+
+
+def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
+    """The smoothing spline through the positions of a flight, smoothed less in its livelier minutes (see `liveliness`). [m]
 
     `most_noise_sd` bounds what is taken for noise of the samples, where more is known of it than the samples' likelihood.
     """
-    rows = np.ascontiguousarray(value.T)
-    offset = rows.mean(axis=1, keepdims=True)  # keeps a path far from its origin within double precision
-    equations = NormalEquations.of(design, rows - offset)
+    equations, offset = _equations(design, north_east_m)
     ratio = likeliest_ratio(equations, most_noise_sd)
-    noise_sd = equations.noise_sd(ratio)
-    curve = equations.solve(ratio) + offset
+    curve = _curve(equations, offset, ratio)
+    if curve.runs_through_samples or curve.noise_sd < _MADE_M:
+        return curve
+    times = liveliness(equations, ratio)
+    return curve if (times == 1.0).all() else _curve(*_equations(design.livelier(times), north_east_m), ratio)
+
+
+def _equations(design: Design, value: FloatArray) -> tuple[NormalEquations, FloatArray]:
+    """The normal equations for samples less their mean, and the mean, which keeps a path far from its origin precise."""
+    rows = np.ascontiguousarray(value.T)
+    offset = rows.mean(axis=1, keepdims=True)
+    return NormalEquations.of(design, rows - offset), offset
+
+
+def _curve(equations: NormalEquations, offset: FloatArray, ratio: float) -> SmoothingSpline:
+    """The curve for one λ."""
+    design = equations.design
     return SmoothingSpline(
-        design.knots, curve, noise_sd, ratio, design.matrices.at(ratio), design.factor(ratio), value.shape[0]
+        design.knots,
+        equations.solve(ratio) + offset,
+        equations.noise_sd(ratio),
+        ratio,
+        design.matrices.at(ratio),
+        design.factor(ratio),
+        design.stiffness,
+        len(design.first),
     )

@@ -23,6 +23,7 @@ from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
     from analyzer.motion.motion import Motion, States
+    from analyzer.motion.spline import SmoothingSpline
 
 __all__ = [
     "ALTITUDE_SD_M",
@@ -36,6 +37,7 @@ __all__ = [
     "height_noise_sd",
     "mean_bank_sd",
     "rolling_sd",
+    "smoothed_over",
     "state_errors",
 ]
 
@@ -52,9 +54,11 @@ ALTITUDE_WALK = 2.0 * ALTITUDE_SD_M**2 / _ALTITUDE_LASTS_S
 # bank is an assumption.
 _COORDINATED_SD_RAD = 0.35 * DEG
 _RECORDED_BANK_SD_RAD = 0.5 * DEG
-# How late or early a bank is known while it changes: a constant, and a share of the interval of the log. From flights of a
-# research aircraft with recorded roll, and from flights in a flight-dynamics model.
-_ROLL_LATE_S, _ROLL_LATE_SHARE = 0.25, 0.05
+# How late or early a bank is known while it changes: a constant, from flights of a research aircraft with recorded roll and
+# flights in a flight-dynamics model, and what the smoothing draws a roll out by, which grows with the square of its width.
+# That was found with rolls at 4 to 8 degrees a second, logged every half to eight seconds with scatters up to 5 m. A curve
+# between samples is no narrower than a share of the step from one to the next; of a longer one the error of the curve tells.
+_ROLL_LATE_S, _DRAWN_OUT_PER_S, _STEP_SHARE, _LONGEST_STEP_S = 0.25, 0.2, 1.0 / 3.0, 8.0
 _ROLL_NEXT_TO_S = 2
 _LEAST_STEP_M = 1e-3  # smaller differences of logged altitudes are the rounding of a computer
 # Of its bank a turn loses this times what the bandwidth's share of its duration exceeds; found with turns of 15 to 60 s of
@@ -117,8 +121,8 @@ def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> Floa
     return np.where(motion.bank_recorded(states), _RECORDED_BANK_SD_RAD, np.hypot(noise, _COORDINATED_SD_RAD))
 
 
-def rolling_sd(states: States, interval_s: float) -> FloatArray:
-    """Error of the bank in a roll due to smoothing over the log's interval, from the roll rate within two seconds. [rad]"""
+def rolling_sd(states: States, width_s: FloatArray) -> FloatArray:
+    """Error of the bank in a roll due to a smoothing of this width at each state, from the roll rate within 2 s. [rad]"""
     if len(states) < 2:
         return np.zeros(len(states))
     rate = np.abs(np.gradient(states.bank_rad, states.time_s))
@@ -126,8 +130,16 @@ def rolling_sd(states: States, interval_s: float) -> FloatArray:
     for off in range(1, min(_ROLL_NEXT_TO_S + 1, len(rate))):
         np.maximum(around[off:], rate[:-off], out=around[off:])
         np.maximum(around[:-off], rate[off:], out=around[:-off])
-    sd_rad: FloatArray = (_ROLL_LATE_S + _ROLL_LATE_SHARE * interval_s) * around
+    sd_rad: FloatArray = np.hypot(_ROLL_LATE_S, _DRAWN_OUT_PER_S * width_s**2) * around
     return sd_rad
+
+
+def smoothed_over(path: SmoothingSpline, sampled_s: FloatArray, time_s: FloatArray) -> FloatArray:
+    """The width that a path is smoothed over at some instants: that of its filter, or of the step between its samples. [s]"""
+    after = np.clip(np.searchsorted(sampled_s, time_s), 1, len(sampled_s) - 1)
+    step = sampled_s.take(after) - sampled_s.take(after - 1)
+    width_s: FloatArray = np.maximum(path.smoothing_s(time_s), _STEP_SHARE * np.minimum(step, _LONGEST_STEP_S))
+    return width_s
 
 
 def mean_bank_sd(motion: Motion, states: States) -> float:

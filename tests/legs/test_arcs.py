@@ -68,6 +68,14 @@ def test_what_is_no_arc():
         assert arcs_about(motion, *map(math.radians, CENTRE)) == ()
 
 
+@pytest.mark.parametrize(("radius_nm", "is_arc"), [(1.5, False), (2.8, False), (3.5, True), (10.0, True)])
+def test_a_turn_close_to_the_point_is_an_arc_only_where_it_is_charted(radius_nm, is_arc):
+    bearing = np.radians(np.linspace(20.0, 80.0, 120))
+    distance, track = np.full(120, radius_nm * NM), bearing + 0.5 * np.pi
+    assert keeps_round(distance, bearing, track, None) == is_arc
+    assert keeps_round(distance, bearing, track, radius_nm * NM)
+
+
 @pytest.mark.parametrize("overshot_deg", [20.0, -20.0])
 def test_the_end_of_the_turn_onto_a_short_arc_may_be_counted_with_it(overshot_deg):
     # 40° of a 10 NM arc, a state a second; the first seconds are those of a turn that went too far, or not yet far enough

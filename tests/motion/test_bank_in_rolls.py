@@ -14,13 +14,14 @@ from analyzer.procedure.charted import resolve
 ROLLS = (4.0, 5.0, 6.0, 8.0)
 
 
+@pytest.mark.parametrize("noise_m", [0.5, 2.0, 5.0])
 @pytest.mark.parametrize("step_s", [1.0, 3.0, 5.0])
-def test_the_stated_error_holds_while_the_aircraft_rolls(step_s):
+def test_the_stated_error_holds_while_the_aircraft_rolls(step_s, noise_m):
     """Of a normal deviate 68 % lie within one standard deviation and 95 % within two."""
     charted, scores = resolve(Chart().at(HERE), dt.date(2026, 6, 1)), []
     for seed, roll in enumerate(ROLLS):
         flown = fly_approach(Pattern(arrival_deg=40.0, bank_deg=26.0, speed_kt=100.0, wind=(70.0, 12.0), roll_deg_s=roll)).flown
-        motion = analyse_motion(Log(noise_m=0.5, seed=seed, step_s=step_s).of(flown, HERE), charted)
+        motion = analyse_motion(Log(noise_m=noise_m, seed=seed, step_s=step_s).of(flown, HERE), charted)
         states = motion.states
         since = states.time_s - START_S
         true = np.interp(since, flown.time_s, flown.bank_deg)
