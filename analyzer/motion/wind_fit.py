@@ -11,8 +11,8 @@ acceleration, and what the airspeed departs from that (`wind_prior`). The pilot 
 (`held_airspeed`): the true airspeed falls in a descent, and would else be taken for wind. An aircraft that slows down while it
 turns looks like one in a wind. So two models are fitted: one whose airspeed is held but for a few sudden changes, and one whose
 accelerations are estimated with the rest, starting from a wide prior, so that they stay where the other turns and legs do not
-contradict them. Both are weighted by their probability given the data, and their difference counts as an error too. Errors grow
-away from turns.
+contradict them. Both are weighted by their probability given what is seen around the turns, and their difference counts as an
+error too. Errors grow away from turns.
 
 References
 ----------
@@ -31,7 +31,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.motion.airspeed import held_airspeed
-from analyzer.motion.lapack import dpbtrf, dpbtrs
+from analyzer.motion.lapack import dpbtrf, dtbtrs
 from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
     ACCELERATION,
@@ -39,6 +39,7 @@ from analyzer.motion.wind_prior import (
     EAST,
     MEANT,
     NORTH,
+    STRAIGHT_RAD_S,
     UNKNOWNS,
     Prior,
     departure_sd,
@@ -62,6 +63,9 @@ _TEMPER = 3.0  # the probabilities of the two fits are known no better than to t
 # where the airspeed is held. Found on simulated flights.
 _BY_CHANCE = 5.0
 _NEGLIGIBLE = 0.02  # odds
+# s: how far from a turn what is seen tells which of the fits is right. Straight flight far from any looks the same in both, but
+# for how steadily an autopilot holds an airspeed; in hours of it that would outweigh the turns.
+_AROUND_S = 900.0
 _MOST_STEPS = 30  # few flights take more than a dozen; those that are cut short were up to 25 kt off
 _SETTLED_MPS = 0.05  # the wind has settled when a step changes it by no more
 
@@ -131,11 +135,14 @@ class _Seen:
 
 @dataclass(frozen=True, eq=False)
 class _Fitted:
-    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of the evidence."""
+    """The unknowns of all nodes, shape (5, n), the Cholesky factor, and the logarithm of the evidence, by nodes.
+
+    The evidence of a node is how probable it is after those before it.
+    """
 
     unknown: FloatArray
     factor: FloatArray
-    evidence: float
+    evidence: FloatArray
 
 
 def _held(seen: _Seen, prior: Prior) -> _Fitted:
@@ -154,7 +161,8 @@ def _held(seen: _Seen, prior: Prior) -> _Fitted:
     # of the steps as they are distributed, over that of the normal deviates they were taken for; nothing where it is held
     long_tailed = -np.log1p(steps**2)
     normal = 0.5 * np.log(weights / 2.0) - 0.5 * weights * steps**2
-    return replace(fit, evidence=fit.evidence + known + float(np.sum(long_tailed - normal)))
+    tails = np.concatenate([[0.0], long_tailed - normal])
+    return replace(fit, evidence=fit.evidence + known + tails)
 
 
 def _changing(seen: _Seen, prior: Prior) -> _Fitted:
@@ -174,18 +182,18 @@ def _changing(seen: _Seen, prior: Prior) -> _Fitted:
 def _step(seen: _Seen, prior: FloatArray, wind: FloatArray) -> _Fitted:
     """One Gauss-Newton step from a wind; its evidence is relative to the information of the prior."""
     unknown, factor, misfit = _solve(seen.equations(wind), prior)
-    return _Fitted(unknown, factor, -float(np.log(factor[0]).sum()) - misfit)
+    return _Fitted(unknown, factor, -np.log(factor[0]).reshape(-1, UNKNOWNS).sum(axis=1) - misfit)
 
 
-def _solve(equations: Iterable[_Equation], prior: FloatArray) -> tuple[FloatArray, FloatArray, float]:
-    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the residual sum of squares.
+def _solve(equations: Iterable[_Equation], prior: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The unknowns that fit linear equations and a prior, the Cholesky factor, and half the residual sum of squares by nodes.
 
     The band of the prior, as `Prior` has it, is overwritten.
     """
-    right, squares = np.zeros(prior.shape[:2]), 0.0
+    right, squares = np.zeros(prior.shape[:2]), np.zeros(len(prior))
     for coefficients, value, sd in equations:
         weight = 1.0 / sd**2
-        squares += float(weight @ value**2)
+        squares += weight * value**2
         pairs = list(coefficients.items())
         for place, (unknown, coefficient) in enumerate(pairs):
             weighted = weight * coefficient
@@ -193,9 +201,21 @@ def _solve(equations: Iterable[_Equation], prior: FloatArray) -> tuple[FloatArra
             for other, times in pairs[place:]:
                 prior[:, unknown, other - unknown] += weighted * times
     factor: FloatArray = dpbtrf(prior.reshape(-1, prior.shape[2]).T, lower=1, overwrite_ab=1)[0]
-    flat = right.ravel()
-    solution = dpbtrs(factor, flat, lower=1)[0]
-    return solution.reshape(-1, UNKNOWNS).T, factor, 0.5 * (squares - float(flat @ solution))
+    forward = dtbtrs(factor, right.ravel(), uplo="L")[0]
+    solution = dtbtrs(factor, forward, uplo="L", trans="T")[0]
+    explained = (forward.reshape(-1, UNKNOWNS) ** 2).sum(axis=1)
+    return solution.reshape(-1, UNKNOWNS).T, factor, 0.5 * (squares - explained)
+
+
+def _changed(time_s: FloatArray, velocity: FloatArray, held: _Fitted, changing: _Fitted) -> float:
+    """The probability that the airspeed was not held, by what is seen around the turns; without any, by the whole flight."""
+    turning = np.abs(np.diff(unwrapped(np.arctan2(velocity[1], velocity[0])))) > STRAIGHT_RAD_S * np.diff(time_s)
+    turned_s = time_s[:-1][turning] if turning.any() else time_s
+    before = np.maximum(np.searchsorted(turned_s, time_s, side="right") - 1, 0)
+    after = np.minimum(before + 1, len(turned_s) - 1)
+    around = np.minimum(np.abs(time_s - turned_s[before]), np.abs(time_s - turned_s[after])) < _AROUND_S
+    gained = float((held.evidence - changing.evidence)[around].sum())
+    return 1.0 / (1.0 + math.exp(min(max((gained + _BY_CHANCE) / _TEMPER, -50.0), 50.0)))
 
 
 def estimate_wind(
@@ -229,14 +249,12 @@ def estimate_wind(
     if len(time_s) < 3:
         return None
     step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
-    departs = departure_sd(step, velocity)
     speed = np.hypot(*velocity)
-    prior = Prior.over(step, height_m, departs)
+    prior = Prior.over(step, height_m, departure_sd(step, velocity))
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, held_airspeed(median(speed), height_m), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)
-    less_likely = (held.evidence - changing.evidence + _BY_CHANCE) / _TEMPER
-    changed = 1.0 / (1.0 + math.exp(min(max(less_likely, -50.0), 50.0)))
+    changed = _changed(time_s, velocity, held, changing)
     fits = tuple(
         Fit(fit.unknown, fit.factor, odds) for fit, odds in ((held, 1.0 - changed), (changing, changed)) if odds > _NEGLIGIBLE
     )

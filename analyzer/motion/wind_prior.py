@@ -27,6 +27,7 @@ __all__ = [
     "EAST",
     "MEANT",
     "NORTH",
+    "STRAIGHT_RAD_S",
     "UNKNOWNS",
     "Prior",
     "departure_sd",
@@ -53,7 +54,7 @@ _MEANT_SD = 60.0  # m/s: of the airspeed meant about the typical ground speed
 _DEPARTURE_S = 20.0  # s: how long the airspeed departs from the one meant
 _LEAST_DEPARTURE = 0.2  # m/s
 _USUAL_DEPARTURE = 1.0  # m/s: where too little straight flight shows it
-_STRAIGHT_RAD_S = 0.5 * DEG
+STRAIGHT_RAD_S = 0.5 * DEG
 _FEWEST_STEPS = 8
 _ACCELERATION_S = 60.0  # s: how long one lasts
 _LEAST_ACCELERATION = 2e-3  # m/s²
@@ -68,17 +69,17 @@ class Prior:
 
     `band` is the lower band of the matrix, shape (n, `UNKNOWNS`, `BAND`): node, unknown and distance from the diagonal, so that
     the entries of a column stand together, as LAPACK wants them.
-    `log_information` is the sum of the logarithms of the information that it was made of.
+    `log_information` has the logarithms of the information that it was made of, summed for each node.
     """
 
     step_s: FloatArray
     band: FloatArray
-    log_information: float
+    log_information: FloatArray
 
     @classmethod
     def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
         """The prior of nodes with these steps between them and at these heights, NaN where unknown."""
-        band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), 0.0
+        band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), np.zeros(len(step_s) + 1)
         height = np.where(np.isfinite(height_m), height_m, 0.0)
         sd = _WIND_SD + _WIND_SD_PER_M * np.clip(height, 0.0, 12_000.0)
         variance = _WIND_PER_S * step_s + _WIND_PER_M * np.abs(np.diff(height))
@@ -89,10 +90,13 @@ class Prior:
         of_departure = 1.0 / (departure_sd_mps**2 * (1.0 - kept**2))
         logarithms += _chain(band, DEPARTURE, 1.0 / departure_sd_mps**2, of_departure, kept)
         band[0, MEANT, 0] += 1.0 / _MEANT_SD**2  # of the first node
-        return cls(step_s, band, logarithms - 2.0 * math.log(_MEANT_SD))
+        logarithms[0] -= 2.0 * math.log(_MEANT_SD)
+        return cls(step_s, band, logarithms)
 
-    def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> tuple[FloatArray, float]:
+    def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The whole band, with accelerations of these standard deviations at the nodes, and half its logarithmic determinant.
+
+        The determinant is given in parts, one a node, of which it is the sum.
 
         `held` is how well the airspeed meant is held over each step, apart from its acceleration: 1 as a rule, less where it
         changed. Each unknown follows from those of the node before, so that the determinant is that of what is known of each
@@ -104,7 +108,7 @@ class Prior:
         logarithms = _chain(band, ACCELERATION, 1.0 / sd[0] ** 2, 1.0 / (between**2 * (1.0 - kept**2)), kept)
         # the airspeed meant is that a node before and what the mean acceleration makes of it
         across, half = held / (_MEANT_PER_S * self.step_s), 0.5 * self.step_s
-        logarithms += float(np.log(across).sum())
+        logarithms[1:] += np.log(across)
         by_half = across * half
         by_square = by_half * half
         band[:-1, MEANT, 0] += across
@@ -127,19 +131,20 @@ class Prior:
         return deviations
 
 
-def _chain(band: FloatArray, unknown: int, first: np.float64 | float, information: FloatArray, share: FloatArray) -> float:
+def _chain(band: FloatArray, unknown: int, first: np.float64 | float, information: FloatArray, share: FloatArray) -> FloatArray:
     """Add to a band that an unknown is a share of what it was a node before, known with so much information.
 
     The first one is known with information of its own.
 
-    Gives the sum of the logarithms of that information.
+    Gives the logarithms of that information.
     """
     band[0, unknown, 0] += first
     shared = information * share
     band[:-1, unknown, 0] += shared * share
     band[1:, unknown, 0] += information
     band[:-1, unknown, UNKNOWNS] -= shared
-    return math.log(first) + float(np.log(information).sum())
+    logarithms: FloatArray = np.log(np.append(first, information))
+    return logarithms
 
 
 def departure_sd(step_s: FloatArray, velocity_mps: FloatArray) -> float:
@@ -150,7 +155,7 @@ def departure_sd(step_s: FloatArray, velocity_mps: FloatArray) -> float:
     if len(step_s) < 2:
         return _USUAL_DEPARTURE
     track = unwrapped(np.arctan2(velocity_mps[1], velocity_mps[0]))
-    straight = np.abs(np.diff(track)) < _STRAIGHT_RAD_S * step_s
+    straight = np.abs(np.diff(track)) < STRAIGHT_RAD_S * step_s
     lag = step_s[1:] + step_s[:-1]
     used = straight[1:] & straight[:-1] & (lag < _DEPARTURE_S)
     if used.sum() < _FEWEST_STEPS:

@@ -67,16 +67,22 @@ def _accelerates(fit: Fit) -> bool:
     return float(np.abs(fit.unknown[ACCELERATION]).max()) > 0.02
 
 
+@pytest.mark.parametrize("cruise_s", [0.0, 7200.0])
 @pytest.mark.parametrize("lost_kt", [0.0, 30.0])
-def test_an_airspeed_that_is_held_is_taken_for_one_and_one_that_is_lost_is_not(lost_kt):
-    """What a pilot departs by from minute to minute is no change that goes on through a turn, however well one explains it."""
+def test_an_airspeed_that_is_held_is_taken_for_one_and_one_that_is_lost_is_not(lost_kt, cruise_s):
+    """What a pilot departs by from minute to minute is no change that goes on through a turn, however well one explains it.
+
+    Nor is it decided by how steadily an autopilot held the airspeed for two hours before.
+    """
     rng = np.random.default_rng(5)
     turn = np.arange(0.0, 181.0, 15.0)
-    headings = np.radians(np.concatenate([np.zeros(30), turn, np.full(30, 180.0), 180.0 + turn, np.full(30, 360.0)]))
-    time_s, changed = 5.0 * np.arange(float(len(headings))), []
+    before = int(cruise_s / 5.0)
+    flown = [np.zeros(before + 30), turn, np.full(30, 180.0), 180.0 + turn, np.full(30, 360.0)]
+    headings = np.radians(np.concatenate(flown))
+    time_s, changed = 5.0 * np.arange(float(len(headings))) - cruise_s, []
     for _ in range(40):
         meant = (110.0 - np.interp(time_s, [150.0, 215.0], [0.0, lost_kt])) * KT
-        airspeed = meant + wandering(rng, len(time_s), 1.0)
+        airspeed = meant + np.concatenate([np.zeros(before), wandering(rng, len(time_s) - before, 1.0)])
         velocity = airspeed[:, None] * np.column_stack([np.cos(headings), np.sin(headings)]) + rng.normal(0.0, 6.0, 2)
         estimate = estimate_wind(time_s, velocity + rng.normal(0.0, 0.2, velocity.shape), np.full(len(time_s), 900.0))
         assert estimate is not None
