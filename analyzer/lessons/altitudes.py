@@ -43,7 +43,8 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     floor = finding.limit * context.height.metres
     low = undershoot(context, place.time_s, floor)
     if low is None:
-        return _climb_on(context, finding, floor) if finding.leg == "hold" else None
+        without_descent = {"hold": _climb_on, "arrival": _join_higher}.get(finding.leg)
+        return without_descent(context, finding, floor) if without_descent is not None else None
     early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
     early = early and low.begun_s is not None and _to_the_next(context, finding, low.begun_s, floor)
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
@@ -96,6 +97,15 @@ def _climb_on(context: Context, finding: Finding, floor: float) -> Lesson:
         "There was no descent: the climb into the hold "
         f"{fact_or_possible(finding, 'was', 'may have been')} stopped below its minimum.",
         f"Continue the climb to {text(floor)}, {text(_below_m(context, finding))} more.",
+    )
+
+
+def _join_higher(context: Context, finding: Finding, floor: float) -> Lesson:
+    """Where to begin an arrival that was below its minimum from the first of the log on."""
+    was = fact_or_possible(finding, "was", "may have been")
+    return Lesson(
+        f"There was no descent: the flight {was} below the minimum of the arrival from its beginning.",
+        f"Join the arrival at {context.height.text(floor)} or higher.",
     )
 
 

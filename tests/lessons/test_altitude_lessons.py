@@ -190,3 +190,18 @@ def test_a_descent_to_the_outbound_altitude_that_is_begun_before_the_fix(outboun
         assert lesson.advice == "Hold 2,900 ft or higher until past QRL and outbound."
     else:
         assert "continued through the minimum" in str(lesson.cause)
+
+
+@pytest.mark.parametrize("then_ft", [2650.0, 3000.0])
+def test_an_arrival_that_was_low_from_its_beginning_is_to_be_joined_higher(then_ft):
+    """There is no descent to time: what was wrong is where it was joined."""
+    approach = fly_approach(Pattern(speed_kt=140.0, bank_deg=22.0, roll_deg_s=5.0))
+    before_s = approach.outbound_passage_s - 30.0
+    heights = [(0.0, 2650.0), (30.0, 2650.0), (before_s, then_ft), (1e5, then_ft)]
+    floors = {"arrival": 2900.0}
+    finding = one_of(
+        debriefed(approach, replace(NOISY, altitude_ft=heights), Chart(floors_ft=floors)), "altitude_floor", leg="arrival"
+    )
+    assert finding.verdict == "outside"
+    assert "no descent" in str(lesson_of(finding).cause)
+    assert lesson_of(finding).advice == "Join the arrival at 2,900 ft or higher."
