@@ -323,8 +323,7 @@ class Motion:
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:
         """Error of the bank due to smoothing while it changes, at each of the states."""
-        width = uncertainty.smoothed_over(self.path, self.track.time_s, self.states.time_s)
-        return uncertainty.rolling_sd(self.states, width)
+        return uncertainty.rolling_sd(self.states, uncertainty.smoothed_over(self.path, self.track.time_s, self.states.time_s))
 
     def bank_sd_rad(self, states: States) -> FloatArray:
         """Standard deviation of the bank in some states of this flight."""

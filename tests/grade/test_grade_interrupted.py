@@ -73,24 +73,27 @@ def test_it_ends_at_once_and_goes_on(graded, tmp_path, place, workers):
     assert code == 130
     assert "Traceback" not in said
     assert said.count("\n") == 1
+    done = said_done(said)
     if place in ("listing", "keeping"):
-        assert said == BEFORE
+        assert done == 0
+    elif (place, workers) == ("work", 2):  # the other worker may be at any log, and what it has done not be counted yet
+        assert done < LOGS
     else:
-        assert said.endswith(f"{GOES_ON}\n")
-        assert LOGS - 2 <= said_done(said) <= (LOGS - 1 if place == "work" else LOGS)
+        assert LOGS - 2 <= done <= (LOGS - 1 if place == "work" else LOGS)
     again = [sys.executable, "-m", "analyzer", *arguments(base, "out", workers)]
     after = subprocess.run(again, cwd=tmp_path, check=True, capture_output=True, text=True)  # noqa: S603
     assert content(tmp_path / "out") == whole
     used_again = re.search(r"(\d) of 4 logs were graded before", after.stdout)
-    if place in ("work", "publishing"):
-        assert used_again is not None
-        assert int(used_again[1]) >= said_done(said)
+    assert done <= (int(used_again[1]) if used_again is not None else 0)
 
 
 def said_done(said: str) -> int:
     """How many logs are graded by what is said: those that are kept, unless one more was kept just then."""
-    found = re.match(r"analyzer: interrupted; the (\d) logs graded so far are ", said)
+    if said == BEFORE:
+        return 0
+    found = re.match(r"analyzer: interrupted; the (\d) logs? graded so far (?:are|is) ", said)
     assert found is not None
+    assert said.endswith(f"{GOES_ON}\n")
     return int(found[1])
 
 
@@ -100,7 +103,7 @@ def test_other_signals_end_it_too(graded, tmp_path, workers, number, code):
     """128 and the signal's number, as shells have it (POSIX, exit status of a command that a signal ended)."""
     found, said = Stuck(graded[0], tmp_path, "work", workers).ended_by(number)
     assert (found, said.count("\n")) == (code, 1)
-    assert GOES_ON in said
+    assert GOES_ON in said or (workers == 2 and said == BEFORE)  # the other worker's may not be counted yet
 
 
 @pytest.mark.parametrize("workers", [1, 2])
