@@ -146,6 +146,27 @@ def test_the_outbound_leg_of_a_hold_in_a_strong_wind_is_no_arrival(place):
     assert not any("meet" in doubt for doubt in doubts)
 
 
+def over_its_fix(flown, name: str, course_deg: float) -> tuple[float, tuple[float, float]]:
+    """Seconds of the cut that leads onto a course through where a leg begins, and the start that has it begin over the fix.
+
+    `flown` makes the path of a cut and a start. How far aside it comes out grows evenly with the seconds.
+    """
+    course = np.radians(course_deg)
+
+    def places(trial):
+        return [float(trial.at(trial.begins[name], along)) for along in (trial.x_nm, trial.y_nm)]
+
+    def beside_nm(cut_s):
+        trial = flown(cut_s)
+        x_nm, y_nm = places(trial)
+        return (trial.x_nm[-1] - x_nm) * np.cos(course) - (trial.y_nm[-1] - y_nm) * np.sin(course)
+
+    near, far = beside_nm(0.0), beside_nm(40.0)
+    cut_s = -40.0 * near / (far - near)
+    x_nm, y_nm = places(flown(cut_s))
+    return cut_s, (-x_nm, -y_nm)
+
+
 @pytest.mark.parametrize("place", PLACES)
 def test_the_intercept_that_ends_a_parallel_entry_is_no_arrival(place):
     """In from 150° off the inbound course, out parallel for a minute, round, and at 45° back to the course before the fix."""
@@ -155,13 +176,7 @@ def test_the_intercept_that_ends_a_parallel_entry_is_no_arrival(place):
         path = [Straight("arrival", 150.0), Turn("entry", 30.0, bank), Straight("outbound", 60.0), Turn("back", 225.0, bank)]
         return fly([*path, Straight("cut", cut_s), Turn("join", -45.0, bank), Straight("inbound", 200.0)], start, -30.0, 150.0)
 
-    def beside_nm(cut_s):
-        trial = flown(cut_s)
-        return float(trial.x_nm[-1] - trial.at(trial.begins["entry"], trial.x_nm))
-
-    near, far = beside_nm(0.0), beside_nm(40.0)
-    trial = flown(cut_s := -40.0 * near / (far - near))
-    start = tuple(-float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm))
+    cut_s, start = over_its_fix(flown, "entry", 180.0)
     hold = {"kind": "hold", "turn": "left", "leg_time_s": 60.0}
     track = Log(noise_m=1.0).of(flown(cut_s, start), place)
     assert debrief(track, Chart(None, None, reversal=hold).at(place)).doubts == ()
@@ -179,14 +194,8 @@ def test_the_intercept_that_ends_a_teardrop_entry_is_no_arrival(place, onto_deg)
         path += [Turn("away", 180.0, bank), Straight("out", 140.0), Turn("home", 180.0, bank), Straight("final", 500.0)]
         return fly(path, start, 330.0 - onto_deg, 100.0)
 
-    def beside_nm(cut_s):
-        trial = flown(cut_s)
-        return float(trial.x_nm[-1] - trial.at(trial.begins["onto"], trial.x_nm))
-
-    near, far = beside_nm(0.0), beside_nm(40.0)
-    trial = flown(cut_s := -40.0 * near / (far - near))
+    cut_s, start = over_its_fix(flown, "onto", 180.0)
     assert cut_s > 40.0
-    start = tuple(-float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
     hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
     track = Log(noise_m=1.0).of(flown(cut_s, start), place)
     assert debrief(track, Chart(None, None, reversal=hold).at(place)).doubts == ()
@@ -196,22 +205,15 @@ def test_the_intercept_that_ends_a_teardrop_entry_is_no_arrival(place, onto_deg)
 @pytest.mark.parametrize("onto_deg", [11.0, 14.0])
 def test_the_intercept_that_ends_a_base_turn_is_no_arrival(place, onto_deg):
     """A base turn of 24° that is turned onto gently, so that no turn parts it from the arrival, and cuts the course at 30°."""
-    bank, course = standard_rate_bank(100.0), np.radians(204.0)
+    bank = standard_rate_bank(100.0)
 
     def flown(cut_s, start=(0.0, 0.0)):
         path = [Straight("arrival", 270.0), Turn("onto", -onto_deg, 5.0), Straight("out", 130.0), Turn("back", 174.0, bank)]
         path += [Straight("cut", cut_s), Turn("join", 30.0, bank), Straight("inbound", 400.0)]
         return fly(path, start, onto_deg, 100.0)
 
-    def beside_nm(cut_s):
-        trial = flown(cut_s)
-        east, north = (along[-1] - float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
-        return east * np.cos(course) - north * np.sin(course)
-
-    near, far = beside_nm(0.0), beside_nm(40.0)
-    trial = flown(cut_s := -40.0 * near / (far - near))
+    cut_s, start = over_its_fix(flown, "onto", 204.0)
     assert cut_s > 30.0
-    start = tuple(-float(trial.at(trial.begins["onto"], along)) for along in (trial.x_nm, trial.y_nm))
     inbound = (place.outbound_true_deg + 204.0 - place.variation_deg) % 360.0
     base_turn = {"kind": "base-turn", "turn": "right", "inbound_course_deg": inbound}
     track = Log(noise_m=1.0).of(flown(cut_s, start), place)
@@ -225,23 +227,14 @@ def test_a_course_charted_to_bend_at_the_fix_says_nothing_of_the_course_to_it(pl
 
     The course charted to a fix is that of the segment that leads to it (14 CFR 97.3); without it the line tells of a wrong one.
     """
-    bank, course = standard_rate_bank(150.0), np.radians(180.0 + bend_deg)
+    bank = standard_rate_bank(150.0)
 
     def flown(cut_s, start=(0.0, 0.0)):
         path = [Straight("arrival", 150.0), Turn("entry", 30.0, bank), Straight("outbound", 40.0), Turn("back", 225.0, bank)]
         path += [Straight("cut", cut_s), Turn("join", bend_deg - 45.0, bank), Straight("bent", 200.0)]
         return fly(path, start, -30.0, 150.0)
 
-    def from_entry(trial):
-        return [along[-1] - float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm)]
-
-    def beside_nm(cut_s):
-        east, north = from_entry(flown(cut_s))
-        return east * np.cos(course) - north * np.sin(course)
-
-    near, far = beside_nm(0.0), beside_nm(40.0)
-    trial = flown(cut_s := -40.0 * near / (far - near))
-    start = tuple(-float(trial.at(trial.begins["entry"], along)) for along in (trial.x_nm, trial.y_nm))
+    cut_s, start = over_its_fix(flown, "entry", 180.0 + bend_deg)
     hold = {"kind": "hold", "turn": "left", "leg_time_s": 60.0}
     track = Log(noise_m=1.0).of(flown(cut_s, start), place)
     true = place.outbound_true_deg + 180.0
