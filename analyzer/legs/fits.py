@@ -53,6 +53,8 @@ _TEARDROP_RAD = 35.0 * DEG  # off the outbound course; a teardrop is flown some 
 _FROM_FIX_M = 1.0 * NM  # from the fix, at most, the line passes that a leg which is not charted is flown along
 # A base leg: no turn for so long, in the middle of what leads from the outbound course to the inbound one.
 _BASE_S, _NO_TURN_RAD_S = 8, 0.5 * DEG
+# Of a hold that is not the charted one: who turns back in one lingers for a moment at most.
+_LINGERS_RAD, _LINGERS_S = 20.0 * DEG, 20
 _LEAST_RADIUS_M = 150.0  # of a turn: at 30° of bank, that of 57 kt
 # A circuit of an aerodrome: climbed in it from the lowest in the minute before the fix and since, over that, and from the fix.
 _LOW_BEFORE_S, _CIRCUIT_CLIMB_M, _CIRCUIT_HIGH_M, _CIRCUIT_FAR_M = 60, 300.0 * FT, 2000.0 * FT, 3.5 * NM
@@ -102,8 +104,9 @@ def misfits(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -
     yield from _not_from_fix(motion, window, shape, cut)
     if _is_circuit(window, shape, cut, begun):
         yield Misfit("it is climbed into and flown as low and as near as a circuit of an aerodrome")
-    if _is_vectored(motion, window, shape, cut):
-        yield Misfit("it goes round in two turns with a leg between them, as radar leads an aircraft", "reversal_turn")
+    if _is_vectored(motion, window, shape, cut) or _is_circuit_beside(motion, states, shape, side, cut):
+        words = "it goes round in two turns with a leg between them, as radar or a circuit of an aerodrome leads an aircraft"
+        yield Misfit(words, "reversal_turn")
 
 
 def _no_turn(shape: Shape) -> str:
@@ -338,6 +341,18 @@ def _is_vectored(motion: Motion, window: Window, shape: Shape, cut: Cut) -> bool
     away = [k for k in range(passed, outbound[1]) if states.distance_m[k] > _FROM_FIX_M]
     off = [_off_outbound(motion, states, k) for k in away[: max(1, len(away) // 3)]]
     return bool(off) and median(np.array(off)) > _ON_COURSE_RAD
+
+
+def _is_circuit_beside(motion: Motion, states: States, shape: Shape, side: int, cut: Cut) -> bool:
+    """Whether what looks like another hold than the charted one is a downwind, a base and a final."""
+    turn, intercept = _span(shape, cut, "reversal_turn"), _span(shape, cut, "intercept")
+    if shape.name != "hold-direct" or as_charted(motion, shape, side) or turn is None:
+        return False
+    home = slice(turn[0], (intercept or turn)[1])
+    turned = np.maximum.accumulate(np.abs(np.cumsum(states.turn_rate_rad_s[home])))
+    middle = turned[(turned > _BACK_RAD) & (turned < turned[-1] - _BACK_RAD)]
+    lingers = np.searchsorted(middle, middle + _LINGERS_RAD) - np.arange(len(middle))
+    return int(lingers.max(initial=0)) >= _LINGERS_S  # states are a second apart
 
 
 def _base_s(states: States, first: int, end: int) -> int:

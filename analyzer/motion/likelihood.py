@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import field
+from functools import cached_property
 
 import numpy as np
 
@@ -33,6 +34,7 @@ _LOG10_RATIO_FIRST, _LOG10_RATIO_STEP = 1.5, 1.5  # of a log a second apart with
 _LOG10_RATIO_NEAR = 0.5  # to either side, for the last parabola
 _LOG10_RATIO_CLOSE = 0.05  # where the noise is bounded
 _REFERENCE_RATIO = 1.0  # of the first curve, about which the sums of squares are taken; one that the search tries anyway
+_PAIRS = [(i, j) for i in range(4) for j in range(i, 4)]  # of the four coefficients of an interval
 _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivative of a cubic piece, times the step cubed
 
 
@@ -40,14 +42,16 @@ _JERK = np.array([-1.0, 3.0, -3.0, 1.0])  # third difference: the third derivati
 class Design:
     """What knots and sample times decide. Made by `Design.of`.
 
-    `first` and `basis` are the four coefficients that each sample depends on, and their weights; `stiffness` is what the
-    squared jerk of the interval that begins with each coefficient weighs in the penalty, 1 as a rule; `matrices` are those of
-    the normal equations for any λ: Σ b bᵀ, and λ times that of the penalty.
+    `first` and `basis` are the four coefficients that each sample depends on, and their weights; `products` are the sums of
+    b bᵀ over the samples of the interval that begins with each coefficient, one of `_PAIRS` a row; `stiffness` is what the
+    squared jerk of that interval weighs in the penalty, 1 as a rule; `matrices` are those of the normal equations for any λ:
+    Σ b bᵀ, and λ times that of the penalty.
     """
 
     knots: Knots
     first: IntArray
     basis: FloatArray
+    products: FloatArray
     stiffness: FloatArray
     matrices: Pencil
     _factors: dict[float, FloatArray] = field(default_factory=dict)
@@ -58,17 +62,17 @@ class Design:
         first, u = knots.locate(time_s)
         weights, n = basis(u, 0), knots.coefficients
         stiffness = knots.begins_interval.astype(np.float64)
+        products = np.array([np.bincount(first, weights[i] * weights[j], minlength=n) for i, j in _PAIRS])
         data = np.zeros((4, n))
-        for i in range(4):
-            for j in range(i, 4):
-                data[j - i, i:] += np.bincount(first, weights[i] * weights[j], minlength=n)[: n - i]
-        return cls(knots, first, weights, stiffness, Pencil.of(data, _penalty(stiffness)))
+        for (i, j), product in zip(_PAIRS, products, strict=True):
+            data[j - i, i:] += product[: n - i]
+        return cls(knots, first, weights, products, stiffness, Pencil.of(data, _penalty(stiffness)))
 
     def livelier(self, times: FloatArray) -> Design:
         """The design for a flight whose jerk has so many times the density in some intervals (see `liveliness`)."""
         stiffness = self.knots.begins_interval / times
         matrices = Pencil.of(self.matrices.a, _penalty(stiffness))
-        return Design(self.knots, self.first, self.basis, stiffness, matrices)
+        return Design(self.knots, self.first, self.basis, self.products, stiffness, matrices)
 
     def factor(self, ratio: float) -> FloatArray:
         """Cholesky factor of the matrix for one λ, banded, lower form."""
@@ -84,14 +88,10 @@ class Design:
         seen: FloatArray = np.sum(self.basis * coefficient.take(self.first + np.arange(4)[:, None], axis=1), axis=1)
         return seen
 
-    def gathered(self, value: FloatArray) -> FloatArray:
-        """The transpose of `seen`: from samples to coefficients."""
+    def by_interval(self, value: FloatArray) -> FloatArray:
+        """Rows of samples times each of their four weights, summed in each interval. Shape (rows, 4, coefficients)."""
         n = self.knots.coefficients
-        total = np.zeros((len(value), n))
-        for row, series in zip(total, value, strict=True):
-            for i in range(4):
-                row[i:] += np.bincount(self.first, self.basis[i] * series, minlength=n)[: n - i]
-        return total
+        return np.array([[np.bincount(self.first, weight * row, minlength=n) for weight in self.basis] for row in value])
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +99,8 @@ class NormalEquations:
     """The normal equations for the correction to a first curve, so that all sums of squares are of the order of the noise.
 
     Components are rows. `data_right` and `penalty_right` are the two shares of the right-hand side, `data_square` and
-    `penalty_square` the first curve's sum of squares and penalty, `off` what the samples are off it.
+    `penalty_square` the first curve's sum of squares and penalty; `off` is what the samples are off it, `off_by_interval` that
+    times their weights, summed in each interval.
     """
 
     design: Design
@@ -109,12 +110,14 @@ class NormalEquations:
     data_square: float
     penalty_square: float
     off: FloatArray
+    off_by_interval: FloatArray
 
     @classmethod
     def of(cls, design: Design, value: FloatArray) -> NormalEquations:
         """The equations for samples, one row a component, at the instants of a design."""
-        reference = _solved(design.factor(_REFERENCE_RATIO), design.gathered(value))
+        reference = _solved(design.factor(_REFERENCE_RATIO), _at_coefficients(design.by_interval(value)))
         off = value - design.seen(reference)
+        off_by_interval = design.by_interval(off)
         n = design.knots.coefficients - 3
         weight = np.sqrt(design.stiffness[:-3]) / KNOT_STEP_S**2.5
         jerk = np.diff(reference, 3) * weight
@@ -122,7 +125,7 @@ class NormalEquations:
         for i in range(4):
             penalty_right[:, i : i + n] += _JERK[i] * weight * jerk
         squares = float(np.sum(off**2)), float(np.sum(jerk**2))
-        return cls(design, reference, design.gathered(off), penalty_right, *squares, off)
+        return cls(design, reference, _at_coefficients(off_by_interval), penalty_right, *squares, off, off_by_interval)
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -159,13 +162,31 @@ class NormalEquations:
         """
         design = self.design
         correction = _solved(design.factor(ratio), self._right(ratio))
-        off = np.sum((self.off - design.seen(correction)) ** 2, axis=0)
-        squares = np.bincount(design.first, off, design.knots.coefficients).astype(np.float64)
+        squares = self._squares_by_interval(correction)
         jerk = np.sum(np.diff(self.reference + correction, 3) ** 2, axis=0)
         squares[:-3] += ratio * design.stiffness[:-3] / KNOT_STEP_S**5 * jerk
         determinant = 2.0 * np.log(design.factor(ratio)[0]) - design.knots.begins_interval * math.log(ratio)
         added: FloatArray = squares / noise_sd**2 + len(self.reference) * determinant
         return added
+
+    @cached_property
+    def _off_squares(self) -> FloatArray:
+        """The first curve's sum of squares in each interval."""
+        squares = np.bincount(self.design.first, np.sum(self.off**2, axis=0), self.design.knots.coefficients)
+        return squares.astype(np.float64, copy=False)
+
+    def _squares_by_interval(self, correction: FloatArray) -> FloatArray:
+        """The sum of squares of the corrected curve in each interval, whatever the number of samples in it."""
+        n = correction.shape[1] - 3
+        near = [correction[:, i : i + n] for i in range(4)]
+        slope = -2.0 * self.off_by_interval[:, :, :n]
+        for (i, j), product in zip(_PAIRS, self.design.products, strict=True):
+            slope[:, i] += (product[:n] if i == j else 2.0 * product[:n]) * near[j]
+        squares = self._off_squares.copy()
+        for row in range(len(correction)):
+            for i in range(4):
+                squares[:n] += slope[row, i] * near[i][row]
+        return squares
 
     def _right(self, ratio: float) -> FloatArray:
         return self.data_right - ratio * self.penalty_right
@@ -179,6 +200,14 @@ def _penalty(stiffness: FloatArray) -> FloatArray:
         for j in range(i, 4):
             penalty[j - i, i:] += _JERK[i] * _JERK[j] * by_interval[: n - i]
     return penalty
+
+
+def _at_coefficients(by_interval: FloatArray) -> FloatArray:
+    """What intervals have for each of their four coefficients, summed for each coefficient: the transpose of `Design.seen`."""
+    total = by_interval[:, 0].copy()
+    for i in range(1, 4):
+        total[:, i:] += by_interval[:, i, :-i]
+    return total
 
 
 def _solved(factor: FloatArray, right: FloatArray) -> FloatArray:

@@ -14,6 +14,7 @@ from pyproj import Geod
 from synthetic import CALM, HERE, KT, NM, START_S, Chart, Place, Turn, fly
 
 from analyzer import debrief, read_track
+from analyzer.doubts.crossed import crossed
 from analyzer.legs.arcs import Arc, arcs_about, keeps_round
 from analyzer.legs.find import find_reversals
 from analyzer.motion.motion import Motion
@@ -195,6 +196,24 @@ def test_a_charted_arc_is_found_beside_a_reversal():
     shapes = found(flown, chart=charted)
     assert [one.flown for one in shapes] == ["arc", "45/180"]
     assert starts(shapes[0]) == pytest.approx({"arc": 0.0}, abs=40.0)
+
+
+@pytest.mark.parametrize(("swept_deg", "goes_on_s", "doubted"), [(55.0, 600, True), (55.0, 20, False), (90.0, 600, False)])
+def test_a_short_arc_that_leads_nowhere_may_be_no_approach(swept_deg, goes_on_s, doubted):
+    """A bend about the fix and straight on; a log that ends soon after it may have ended in the approach."""
+    rate = 110.0 / 3600.0 / 7.0 * 180.0 / math.pi
+    bearings = 270.0 + rate * np.arange(round(swept_deg / rate))
+    on_nm = 110.0 / 3600.0 * np.arange(1, goes_on_s)
+    away = np.full(300, 270.0) - np.degrees(np.arctan2(110.0 / 3600.0 * np.arange(300)[::-1], 7.0))
+    first = 7.0 / np.cos(np.radians(away - 270.0))
+    last_deg, last_nm = bearings[-1] + np.degrees(np.arctan2(on_nm, 7.0)), np.hypot(7.0, on_nm)
+    motion = seen_by(
+        round_about(np.concatenate([away, bearings, last_deg]), np.concatenate([first, np.full(len(bearings), 7.0), last_nm])),
+        7.0,
+    )
+    flown = find_reversals(motion)
+    assert [one.flown for one in flown] == ["arc"]
+    assert [doubt.touches for doubt in crossed(motion, flown)] == (["all"] if doubted else [])
 
 
 def test_arcs_are_named_of_a_flight_that_comes_nowhere_near():

@@ -15,6 +15,7 @@ from synthetic import (
     CALM,
     CHARTED,
     HERE,
+    KT,
     NM,
     START_S,
     Chart,
@@ -275,6 +276,22 @@ def test_circuits_of_an_aerodrome_are_no_reversal(kind, hand, downwind_s, height
     charted, place = laid(kind, hand, HERE.latitude_deg, HERE.longitude_deg, 180.0)
     log = Log(noise_m=1.0, altitude_ft=heights)
     assert all(one.flown == "straight-in" for one in found(flown, log, place, charted))
+
+
+@pytest.mark.parametrize("base_s", [20.0, 40.0])
+@pytest.mark.parametrize("base_deg_s", [0.0, 0.5, 0.8])
+def test_a_downwind_a_base_and_a_final_are_no_hold_to_the_other_side(base_deg_s, base_s):
+    """From over the fix, high above the ground; the base is flown straight, or as wavering as a slow turn."""
+    turned = base_deg_s * base_s
+    base = Turn("base", -turned, math.degrees(math.atan(math.radians(base_deg_s) * 120.0 * KT / 9.80665))) if turned else None
+    path: list[Segment] = [
+        Straight("inbound", 150.0), Turn("downwind turn", -180.0, BANK), Straight("downwind", 80.0),
+        Turn("base turn", -90.0 + turned / 2.0, BANK), base or Straight("base", base_s),
+        Turn("final turn", -90.0 + turned / 2.0, BANK), Straight("final", 40.0),
+    ]  # fmt: skip
+    flown = fly(path, (0.0, 4.0), 180.0, 120.0, roll_deg_s=8.0)
+    hold = chart("hold", turn="right", leg_time_s=60.0)
+    assert all(one.flown != "hold-direct" for one in found(flown, Log(noise_m=1.0, altitude_ft=3000.0), chart=hold))
 
 
 @pytest.mark.parametrize("wind", [CALM, (200.0, 20.0)])
