@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from analyzer.legs.reversal import Reversal
 
-__all__ = ["is_further_circuit", "is_parallel_entry_alone", "join_circuit"]
+__all__ = ["CIRCUITS", "is_further_circuit", "is_parallel_entry_alone", "join_circuit"]
 
-_CIRCUIT = "hold-direct"  # from the inbound course, another circuit begins as a direct entry does
+# From the inbound course, another circuit begins as a direct entry does; beside the fix, or blown, it looks like a teardrop.
+CIRCUITS: Final = ("hold-direct", "hold-teardrop")
 
 
 def is_further_circuit(before: Reversal, then: Reversal) -> bool:
     """Whether a reversal that begins where a hold came back to the fix is another circuit of that hold."""
-    return before.flown.startswith("hold") and then.flown == _CIRCUIT and then.side == before.side
+    return before.flown.startswith("hold") and then.flown in CIRCUITS and then.side == before.side
 
 
 def is_parallel_entry_alone(reversal: Reversal) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
+from analyzer.legs.entries import entry_before
 from analyzer.legs.final_leg import with_final_leg
 from analyzer.legs.find_named import NOTHING_NAMED, AtPassage, led_as_named, reversed_as_named
 from analyzer.legs.given_up import as_far_as_flown, given_up
@@ -116,6 +117,10 @@ def _reversals(motion: Motion, passages: tuple[Abeam, ...], named: AtPassage) ->
             inbound = before.last_part("inbound")
             since = inbound.start_s if inbound is not None else passage.time_s
             approaches[-1] = join_circuit(before, _reversal_from(motion, came_back, since, passage, after) or reversal)
+        elif (entry := entry_before(motion, approaches, passages[: number + 1], reversal)) is not None:
+            if before is not None:
+                approaches.pop()  # the same stretch, taken for a round of the mirrored hold
+            approaches.append(join_circuit(entry, reversal))
         else:
             if approaches:
                 approaches[-1] = _until(approaches[-1], reversal.parts[0].start_s)

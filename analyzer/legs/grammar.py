@@ -10,6 +10,7 @@ best places to cut. A new shape begins with a row here; DEVELOPERS.md lists what
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Literal
 
 from analyzer.frozen import dataclass
@@ -17,7 +18,7 @@ from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.schema import ReversalKind
 from analyzer.vocabulary import PartName, ShapeName
 
-__all__ = ["SHAPES", "SHAPES_AS_CHARTED", "Place", "Shape", "Step", "Turning"]
+__all__ = ["ENTRIES_BEFORE_A_LAP", "SHAPES", "SHAPES_AS_CHARTED", "Place", "Shape", "Step", "Turning"]
 
 # towards the side, away from it, one or the other, not at all, or whatever comes
 Turning = Literal["towards", "away", "either", "straight", "free"]
@@ -200,6 +201,14 @@ SHAPES: tuple[Shape, ...] = (
         from_passage=False,
     ),
     Shape(STRAIGHT_IN, (_ARRIVAL, _INBOUND), from_passage=False),
+)
+
+# The entries that leave the fix along the outbound course, from whatever heading: a lap that follows shows which hold is meant,
+# and so that it was entered, be it from another entry's sector.
+ENTRIES_BEFORE_A_LAP: tuple[Shape, ...] = tuple(
+    replace(shape, steps=tuple(replace(step, heading_deg=None) if step.part == "entry_turn" else step for step in shape.steps))
+    for shape in SHAPES
+    if shape.name in ("hold-parallel", "hold-teardrop")
 )
 
 # The shapes that fly a chart as it is meant, by the kind of reversal charted.

@@ -22,7 +22,7 @@ from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped, wrap
 from analyzer.vocabulary import PartName
 
-__all__ = ["Match", "best_approach", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
+__all__ = ["Match", "best_approach", "called_for", "comes_home", "explains", "matches_of", "recognised_matches", "taken"]
 
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
@@ -175,7 +175,7 @@ def _cut(motion: Motion, window: Window, shape: Shape, side: int, gains: StepGai
 
 def _apart_from_cut(motion: Motion, window: Window, shape: Shape, side: int) -> float:
     """What the gain of a shape holds besides the score of its cut."""
-    return _called_for(motion, window, shape, side) - _off_chart(motion, shape, side, window.end == "any step")
+    return called_for(motion, window, shape, side) - _off_chart(motion, shape, side, window.end == "any step")
 
 
 def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
@@ -192,7 +192,7 @@ def _off_chart(motion: Motion, shape: Shape, side: int, cut_off: bool) -> float:
     return (_OFF_CHART_HOLD_COST if other_side else 0.0) + (_OFF_CHART_COST if other_kind else 0.0)
 
 
-def _called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
+def called_for(motion: Motion, window: Window, shape: Shape, side: int) -> float:
     """Gain of an entry into the charted hold for an arrival heading inside its sector, or loss for one outside."""
     charted, entry = motion.charted, shape.name.removeprefix("hold-")
     if window.outbound is None or entry not in holding.ENTRIES or charted.side not in (None, side):
