@@ -10,7 +10,15 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.outbound_legs import TIMING_SD_S, least_time_s, leg_reading, length_read_by, timed_from, wings_level_s
+from analyzer.checks.outbound_legs import (
+    TIMING_SD_S,
+    least_time_s,
+    leg_reading,
+    length_read_by,
+    rolled_out_s,
+    timed_from,
+    wings_level_s,
+)
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
 from analyzer.legs.circuits import is_parallel_entry_alone
@@ -25,6 +33,7 @@ __all__ = [
 
 LIKE_A_DIRECT_ENTRY = "A direct entry into a hold with {} turns looks the same"
 
+_LEVEL_RAD, _TURNING_RAD = 3.0 * DEG, 8.0 * DEG
 _AROUND_S = 2.0  # either side of a leg
 _AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
@@ -132,9 +141,16 @@ def arrival_heading(context: Context) -> ArrivalHeading | None:
 
 
 def _arrival_instant(context: Context, passage_s: float) -> float:
-    """The instant just before the entry: before the fix passage, or before a turn begun early. [s]"""
+    """The instant just before the entry: before the fix passage, or before a turn begun early. [s]
+
+    A turn that was ended before the fix was one onto the way there.
+    """
     turn = context.reversal.part("entry_turn")
     begun = min(passage_s, turn.start_s) if turn is not None else passage_s
+    led = context.motion.states.between(begun, passage_s)
+    level = np.flatnonzero(np.abs(led.bank_rad) < _LEVEL_RAD)
+    if len(level) and float(np.abs(led.bank_rad[: level[-1] + 1]).max()) > _TURNING_RAD:
+        return float(led.time_s[level[-1]])
     return max(begun - _BEFORE_S, float(context.motion.states.time_s[0]))
 
 
@@ -174,11 +190,28 @@ def hold_timing(context: Context) -> tuple[Finding, ...]:
         for number, leg in _inbound_legs(reversal):
             if number <= first:
                 continue
-            finding = _time(
-                context, _to_the_fix(context, leg), wings_level_s(context.motion, leg), "wings level", _lap(context, number)
-            )
+            finding = _inbound_time(context, leg, _lap(context, number))
             findings.append(_of_entry_perhaps(finding) if number == 1 and reversal.begins_on == "inbound leg" else finding)
     return tuple(findings)
+
+
+def _inbound_time(context: Context, inbound: Part, lap: int | None) -> Finding:
+    """Time of an inbound leg from wings level on the course.
+
+    Where the turn came out beside the course, a pilot may have begun to time there: AIM 5-3-8 j.4 does not say which counts, so
+    there is a verdict only where both agree.
+    """
+    leg = _to_the_fix(context, inbound)
+    finding = _time(context, leg, wings_level_s(context.motion, inbound), "wings level", lap)
+    out_s = rolled_out_s(context.motion, context.reversal, inbound)
+    if out_s is None or finding.verdict == NOT_ASSESSED:
+        return finding
+    from_there = _time(context, leg, out_s, "wings level", lap)
+    if from_there.verdict == finding.verdict:
+        return finding
+    flown = f"timed from there it is {leg.end_s - out_s:.0f} s"
+    reason = f"the wings were level at {clock(out_s)} already, beside the course; {flown}"
+    return replace(finding, verdict=NOT_ASSESSED, reason=reason)
 
 
 def _inbound_legs(reversal: Reversal) -> Iterator[tuple[int, Part]]:

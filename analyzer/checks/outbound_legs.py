@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import takewhile
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion, States
 from analyzer.physics import geodesy
+from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM
 from analyzer.procedure.approach import Dme
 from analyzer.procedure.charted import Charted
@@ -23,6 +25,7 @@ __all__ = [
     "least_time_s",
     "leg_reading",
     "length_read_by",
+    "rolled_out_s",
     "timed_from",
     "wings_level_s",
 ]
@@ -30,6 +33,8 @@ __all__ = [
 TIMING_SD_S = 1.5  # of the duration of a leg, from simulated flights whose truth is known
 _FROM_OVER = ("hold-parallel", "hold-teardrop")
 _LEVEL_RAD = 5.0 * DEG
+_TURNED_RAD = 120.0 * DEG  # of a turn inbound: what is level after so much of it has ended it
+_ROLLED_OUT_S = 3  # level for so long, a turn is ended; states are a second apart
 _AT_FIX_M = 0.1 * NM  # a station this close to a fix is at the fix
 
 
@@ -73,6 +78,18 @@ def wings_level_s(motion: Motion, inbound: Part) -> float:
     states = motion.states.between(inbound.start_s, inbound.end_s)
     level = np.flatnonzero(np.abs(states.bank_rad) < _LEVEL_RAD)
     return float(states.time_s[level[0]]) if len(level) else inbound.start_s
+
+
+def rolled_out_s(motion: Motion, reversal: Reversal, inbound: Part) -> float | None:
+    """When the wings were first level after the turn inbound, where that was before the course was joined; else None. [s]"""
+    before = [part for part in reversal.parts if part.start_s < inbound.start_s]
+    turns = list(takewhile(lambda part: part.name in ("turn_inbound", "reversal_turn", "intercept"), reversed(before)))
+    if not turns:
+        return None
+    states = motion.states.between(turns[-1].start_s, inbound.start_s)
+    turned = np.abs(np.cumsum(states.turn_rate_rad_s)) > _TURNED_RAD  # a state a second
+    level = (np.abs(states.bank_rad) < _LEVEL_RAD) & turned
+    return next((float(states.time_s[first]) for first, end in true_runs(level) if end - first >= _ROLLED_OUT_S), None)
 
 
 def least_time_s(motion: Motion, start_s: float, end_s: float) -> float:

@@ -87,14 +87,23 @@ class Features:
         """Distance off the outbound course, in radii of a turn."""
         return self.states.cross_track_m(self.charted.outbound_true_rad) / self.radius_m
 
+    @cached_property
+    def passed_radii(self) -> float:
+        """Distance off the outbound course when the fix was passed, in radii of a turn."""
+        if self.passage_s is None:
+            return 0.0
+        at = int(np.searchsorted(self.states.time_s, self.passage_s))
+        return float(self.aside_radii[min(at, len(self.aside_radii) - 1)])
+
     def beside_radii(self, side: int) -> tuple[float, float]:
         """Least and greatest distance to a side of the course after a turn of 180° from it, in radii of a turn at 20° of bank.
 
         Two radii of such a turn, or of one at standard rate, which are larger for a slow aircraft, and as far as the wind
-        carries the aircraft in either. In a charted hold two radii: there the sectors of the entries tell them apart.
+        carries the aircraft in either. In a charted hold two radii, from the course or from beside the fix, where it was passed
+        there: the sectors of the entries tell them apart.
         """
         if self.charted.kind == "hold":
-            return 2.0, 2.0
+            return 2.0, 2.0 + max(0.0, side * self.passed_radii)
         slowest = max(1.0, self.airspeed_mps / turning.STANDARD_RATE_RADPS / self.radius_m)
         carried = 2.0 + side * math.pi * self.wind[0]
         across = carried, carried * slowest
