@@ -11,10 +11,11 @@ from analyzer.checks.finding import Context
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import Reversal
+from analyzer.motion.motion import States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped
 
-__all__ = ["WrongRound", "wrong_round"]
+__all__ = ["WrongRound", "passed_before_s", "wrong_round"]
 
 _OVER_M = 0.5 * NM  # of the fix, when it is first passed
 _BEFORE_S = 4.0  # the heading at the fix, not that of a turn begun early
@@ -38,33 +39,46 @@ def wrong_round(context: Context) -> WrongRound | None:
 
     From the direct sector every entry turns the way of the hold. From the others a turn back to the other side may be an entry.
     """
-    charted, reversal = context.motion.charted, context.reversal
-    entered, arrival = reversal.passage("outbound"), reversal.parts[0]
-    laps_s = _laps_s(reversal)
-    if charted.kind != "hold" or charted.turn is None or entered is None or arrival.name != "arrival" or not laps_s:
+    around, charted = _round_before(context), context.motion.charted
+    if around is None or charted.turn is None:
         return None
-    begun_s = arrival.end_s
-    flown = context.motion.states.between(arrival.start_s, entered.time_s)
-    before = [one for one in find_passages(flown) if one.distance_m < _OVER_M and one.time_s < begun_s - _BEFORE_S]
-    if not before:
-        return None
-    passed_s = before[-1].time_s
-    around = flown.between(passed_s, entered.time_s)
-    seen = context.motion.states.between(begun_s, max(end for _, end in laps_s))
-    as_a_lap = (
-        entered.time_s - passed_s <= _LONGER * max(end - begin for begin, end in laps_s)
-        and float(around.distance_m.max()) <= _FARTHER * float(seen.distance_m.max())
-        and context.motion.holes_between(passed_s, entered.time_s, _BEFORE_S) == ()
-    )
-    at = int(np.searchsorted(flown.time_s, passed_s - _BEFORE_S))
-    heading = float(flown.heading_rad[min(at, len(flown) - 1)])
-    if not as_a_lap or holding.sector_margin("direct", heading, charted.inbound_true_rad, charted.turn) < _SURE_RAD:
+    passed_s = float(around.time_s[0])
+    before = context.motion.states.between(context.reversal.parts[0].start_s, passed_s - _BEFORE_S)
+    heading = float((before if len(before) else around).heading_rad[-1 if len(before) else 0])
+    if holding.sector_margin("direct", heading, charted.inbound_true_rad, charted.turn) < _SURE_RAD:
         return None
     headings = unwrapped(around.heading_rad)
     right = float(np.max(headings - np.minimum.accumulate(headings)))
     left = float(np.max(np.maximum.accumulate(headings) - headings))
     turned, other = (right, left) if charted.turn > 0 else (left, right)
     return WrongRound(passed_s, heading, -charted.turn) if other >= _TURNED_RAD and other > turned else None
+
+
+def passed_before_s(context: Context) -> float | None:
+    """When the fix was passed a round before the first lap, so that this is hardly the entry; None where it was not. [s]"""
+    around = _round_before(context)
+    return float(around.time_s[0]) if around is not None else None
+
+
+def _round_before(context: Context) -> States | None:
+    """What was flown from the fix back to it before the first lap, where it is no longer and leads no farther than a lap."""
+    reversal = context.reversal
+    entered, arrival, laps_s = reversal.passage("outbound"), reversal.parts[0], _laps_s(reversal)
+    if context.motion.charted.kind != "hold" or entered is None or arrival.name != "arrival" or not laps_s:
+        return None
+    begun_s = arrival.end_s
+    flown = context.motion.states.between(arrival.start_s, entered.time_s)
+    before = [one for one in find_passages(flown) if one.distance_m < _OVER_M and one.time_s < begun_s - _BEFORE_S]
+    if not before:
+        return None
+    around = flown.between(before[-1].time_s, entered.time_s)
+    seen = context.motion.states.between(begun_s, max(end for _, end in laps_s))
+    as_a_lap = (
+        entered.time_s - before[-1].time_s <= _LONGER * max(end - begin for begin, end in laps_s)
+        and float(around.distance_m.max()) <= _FARTHER * float(seen.distance_m.max())
+        and context.motion.holes_between(before[-1].time_s, entered.time_s, _BEFORE_S) == ()
+    )
+    return around if as_a_lap else None
 
 
 def _laps_s(reversal: Reversal) -> list[tuple[float, float]]:

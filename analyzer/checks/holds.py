@@ -10,6 +10,7 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.hold_wrong_round import passed_before_s, wrong_round
 from analyzer.checks.outbound_legs import (
     TIMING_SD_S,
     least_time_s,
@@ -82,7 +83,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     expected = holding.entry_for(heading, charted.inbound_true_rad, charted.turn)
     margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + tolerance.value * DEG
     verdict, reason = judge(margin, arrived.sd_rad)
-    hidden = _entry_hidden(context)
+    hidden = _entry_hidden(context) if wrong_round(context) is None else None  # of which it is a consequence
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     word = "heading" if context.figures.wind is not None else "track"
@@ -155,10 +156,13 @@ def _arrival_instant(context: Context, passage_s: float) -> float:
 
 
 def _entry_hidden(context: Context) -> str | None:
-    """Why the log does not show which entry was flown: a gap where its turn is; None where it shows."""
+    """Why it is not known which entry was flown: a gap where its turn is, or a round before it; None where it is known."""
     passage = context.reversal.passage("outbound")
     if passage is None:
         return None
+    before_s = passed_before_s(context)
+    if before_s is not None:
+        return f"the fix was passed at {clock(before_s)} already, and what was flown from there is not recognised as an entry"
     return context.incomplete(_arrival_instant(context, passage.time_s), passage.time_s + _ENTERING_S)
 
 

@@ -103,27 +103,61 @@ def _apart(charted: Charted, hold: PublishedHold) -> float:
 
 def find_holds(motion: Motion, approaches: Sequence[Reversal]) -> tuple[tuple[Held, ...], tuple[Reversal, ...]]:
     """The holds of a flight in order, and the approaches without those that were holds."""
-    charted = motion.charted
     kept = [approach for approach in approaches if not _was_a_hold(motion, approach)]
-    found: list[Held] = []
-    for hold in dict.fromkeys(charted.holds):
-        for start, end in _free(motion, kept):
-            found += _held_in(motion, hold, start, end)
+    then = [*approaches[1:], None][: len(approaches)]
+    entries = [
+        one for one, after in zip(approaches, then, strict=True) if one in kept and _may_have_entered(motion, one, after)
+    ]
+    if entries:
+        without = [one for one in kept if one not in entries]
+        found = _held_between(motion, without)
+        # what begins no hold after all is an approach
+        kept = [
+            one for one in kept if one not in entries or not any(held.start_s <= one.begun_s < held.end_s for held in found)
+        ]
+    found = _held_between(motion, kept)
     return tuple(sorted(_best_apart(found), key=lambda held: held.start_s)), tuple(kept)
+
+
+def _held_between(motion: Motion, approaches: Sequence[Reversal]) -> list[Held]:
+    """The holds in the stretches that some approaches leave free, which may overlap."""
+    stretches = _free(motion, approaches)
+    return [
+        held for hold in dict.fromkeys(motion.charted.holds) for span in stretches for held in _held_in(motion, hold, *span)
+    ]
 
 
 def _was_a_hold(motion: Motion, approach: Reversal) -> bool:
     """Whether what was taken for a reversal was flown at a published hold, with no final leg after it."""
     if not approach.flown.startswith("hold-") or approach.named is not None:
         return False
-    charted, final = motion.charted, approach.last_part("final")
-    if final is not None and motion.distance_at(final.end_s) > _FINAL_LEAST_M:
-        return False
-    return any(
+    charted = motion.charted
+    return _without_final(motion, approach) and any(
         _apart(charted, hold) < _SAME_FIX_M
         and abs(float(wrap(hold.inbound_true_rad - charted.inbound_true_rad))) < _SAME_COURSE_RAD
         for hold in charted.holds
     )
+
+
+def _may_have_entered(motion: Motion, approach: Reversal, after: Reversal | None) -> bool:
+    """Whether what was taken for a reversal by one turn back may be the teardrop entry into a published hold at the fix.
+
+    It lies on the holding side, and a lap follows at once, or that is not the side on which the chart has the reversal flown.
+    """
+    if approach.flown != "base-turn" or approach.named is not None or not _without_final(motion, approach):
+        return False
+    charted, end_s = motion.charted, approach.parts[-1].end_s
+    lap = after is not None and after.flown == "hold-direct" and after.side == approach.side
+    follows = lap and after is not None and after.begun_s - end_s < _GOES_ON_S
+    holds = (hold for hold in charted.holds if _apart(charted, hold) < _SAME_FIX_M and -hold.turn == approach.side)
+    here = any(abs(float(wrap(hold.inbound_true_rad - charted.inbound_true_rad))) < _SAME_COURSE_RAD for hold in holds)
+    return here and (follows or approach.side != charted.side)
+
+
+def _without_final(motion: Motion, approach: Reversal) -> bool:
+    """Whether no final leg of an approach follows the fix."""
+    final = approach.last_part("final")
+    return final is None or motion.distance_at(final.end_s) <= _FINAL_LEAST_M
 
 
 def _free(motion: Motion, approaches: Sequence[Reversal]) -> list[tuple[float, float]]:

@@ -109,3 +109,14 @@ def test_a_fix_of_a_hold_in_lieu_that_is_crossed_long_before_is_no_round_of_it()
     approach = in_lieu(entered_the_wrong_way(300.0), "right")
     assert one_of(approach, "reversal_side").verdict == "inside"
     assert one_of(approach, "hold_entry").verdict == "inside"
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_round_that_is_no_entry_leaves_open_which_entry_was_flown(mirrored):
+    """Over the fix from the parallel sector, round to the outbound heading by the holding side, and back the other way."""
+    flown = back_over_the_fix(30.0, 330.0, 40.0)
+    hold = held(Whole(flown.mirrored() if mirrored else flown, level()), chart(turn="left" if mirrored else "right"))
+    entry = one_of(hold, "hold_entry")
+    assert (entry.verdict, "what was flown from there is not recognised" in entry.reason) == ("not assessed", True)
+    first = next(finding for finding in hold.findings if finding.check == "hold_timing" and finding.part == "outbound")
+    assert first.verdict == "not assessed"

@@ -70,3 +70,30 @@ def test_a_turn_inbound_that_comes_out_at_a_cut_ends_where_the_course_is_met():
     assert turn.start_s - START_S == pytest.approx(flown.begins["back1"], abs=0.5)
     assert turn.end_s - START_S == pytest.approx(met_s, abs=0.5)
     assert inbound.start_s == turn.end_s
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("further", [1, 2])
+def test_a_teardrop_entry_at_the_fix_of_a_procedure_turn_is_no_reversal_where_a_lap_follows(further, mirrored):
+    """A teardrop under the barb would go on to the runway (AIM 5-4-9 a.1); this one goes round again, in the hold."""
+    place = {"latitude_deg": Chart().at().fix.latitude_deg, "longitude_deg": Chart().at().fix.longitude_deg}
+    here = hold(name="QRL", **place, turn="left" if mirrored else "right")
+    here["inbound_course_deg"] = Chart().at().reversal.inbound_course_deg
+    flown = entered("teardrop", further).flown
+    flight = Whole(flown.mirrored() if mirrored else flown, level()).flight(chart_of_missed(holds=[here]))
+    assert flight.approaches == ()
+    (held,) = flight.holds
+    assert (held.flown.flown, max(part.lap or 0 for part in held.flown.parts)) == ("hold-teardrop", further + 1)
+
+
+@pytest.mark.parametrize("turn", ["left", "right"])
+def test_a_teardrop_under_a_barb_that_goes_on_to_the_runway_is_the_reversal_whatever_hold_is_charted(turn):
+    place = {"latitude_deg": Chart().at().fix.latitude_deg, "longitude_deg": Chart().at().fix.longitude_deg}
+    here = hold(name="QRL", **place, turn=turn)
+    here["inbound_course_deg"] = Chart().at().reversal.inbound_course_deg
+    once = entered("teardrop").flown
+    whole = [Straight("arrival", 90.0), Straight("out1", 75.0), Turn("back1", 210.0, BANK), Straight("home", 240.0)]
+    flown = fly(whole, (float(once.x_nm[0]), float(once.y_nm[0])), -30.0, 120.0, CALM, 5.0)
+    flight = Whole(flown, level()).flight(chart_of_missed(holds=[here]))
+    assert [one.flown for one in flight.approaches] == ["base-turn"]
+    assert flight.holds == ()
