@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.finding import Context, Finding, judge
 from analyzer.checks.phrases import clock, miles
-from analyzer.legs.arcs import rounds_of
+from analyzer.legs.arcs import left_and_joined, rounds_of
 from analyzer.legs.reversal import Part
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM
@@ -73,6 +73,9 @@ def _flown_round(context: Context, radius_m: float, latitude_rad: float, longitu
     before = context.motion.states.between(since, arc.end_s if arc is not None else arrival.end_s)
     distance, bearing = geodesy.inverse_near(latitude_rad, longitude_rad, before.latitude_rad, before.longitude_rad)
     rounds = rounds_of(before, distance, bearing, radius_m)
+    left = left_and_joined(before, distance, bearing, radius_m) if context.motion.charted.kind == "arc" else None
+    if left is not None:
+        rounds = (*(one for one in rounds if one.start_s < left.start_s and one.end_s > left.start_s), left)
     if arc is None:
         last = next((one for one in reversed(rounds) if abs(one.swept_rad) >= _LEAST_RAD), None)
         return Part("arrival", last.start_s, last.end_s) if last is not None else None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from analyzer.frozen import dataclass
@@ -11,7 +13,7 @@ from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, unwrapped, wrap
 
-__all__ = ["Arc", "Round", "arcs_about", "comes_back_round", "is_plainly", "keeps_round", "rounds_of"]
+__all__ = ["Arc", "Round", "arcs_about", "comes_back_round", "is_plainly", "keeps_round", "left_and_joined", "rounds_of"]
 
 _HALF_WINDOW_S = 30  # motion towards or away from the point is judged over a minute
 _CLOSING_SHARE = 0.15  # of the way flown in it: within 9° of the tangent
@@ -34,6 +36,9 @@ _NEAR_CHARTED_M, _NEAR_CHARTED_SHARE = 2.5 * NM, 0.25  # flown so far off a char
 # turning with the bearing, in these ratios over a minute; a straight line turns not at all, a turn onto the arc several times
 # as much. Corrections break it for a moment.
 _MEANT_SHARES, _TANGENT_RAD, _RATIOS, _BROKEN_S = (0.6, 1.4), 35.0 * DEG, (0.4, 2.0), 20
+# Left and taken up again: on it for so long before and after, and away for so long at most.
+_ON_IT_S, _AWAY_S = 30, 300
+_BACK_RAD = 3.0 * DEG  # against the way round
 
 
 @dataclass(frozen=True)
@@ -112,6 +117,29 @@ def rounds_of(states: States, distance_m: FloatArray, bearing_rad: FloatArray, c
             runs.append((begin, end))
     found = (Round(float(states.time_s[b]), float(states.time_s[e - 1]), float(bearing[e - 1] - bearing[b])) for b, e in runs)
     return tuple(one for one in found if abs(one.swept_rad) >= _LEAST_CHARTED_RAD)
+
+
+def left_and_joined(states: States, distance_m: FloatArray, bearing_rad: FloatArray, charted_m: float) -> Round | None:
+    """The way round a charted arc that was left, however steeply, and joined again the same way round; None where it was not.
+
+    `distance_m` and `bearing_rad` are those of the states from the centre. It is on the arc for half a minute before and after,
+    where the track has turned as the bearing has: on a line past the centre it turns not at all.
+    """
+    off_rad = unwrapped(states.track_rad - bearing_rad)
+    tangent = np.abs(np.abs(wrap(off_rad)) - 0.5 * np.pi) < _TANGENT_RAD
+    on = [run for run in true_runs(tangent & (np.abs(distance_m - charted_m) < _STRAYS_M)) if run[1] - run[0] >= _ON_IT_S]
+    near = (distance_m > _MEANT_SHARES[0] * charted_m) & (distance_m < _MEANT_SHARES[1] * charted_m)
+    round_rad, best = unwrapped(bearing_rad), None
+    for before, after in pairwise(on):
+        whole = slice(before[0], after[1])
+        swept = float(round_rad[after[1] - 1] - round_rad[before[0]])
+        back = float((np.maximum.accumulate(np.sign(swept) * round_rad[whole]) - np.sign(swept) * round_rad[whole]).max())
+        ends = (off_rad[before[0] : before[1]][:_ON_IT_S], off_rad[after[0] : after[1]][-2 * _ON_IT_S : -_ON_IT_S])
+        turned = abs(median(ends[1] if len(ends[1]) else off_rad[after[0] : after[1]]) - median(ends[0]))
+        goes_on = after[0] - before[1] <= _AWAY_S and bool(near[whole].all()) and back < _BACK_RAD
+        if goes_on and abs(swept) >= _LEAST_SWEPT_RAD and turned < max(_UNLIKE_RAD, _UNLIKE_SHARE * abs(swept)):
+            best = Round(float(states.time_s[before[0]]), float(states.time_s[after[1] - 1]), swept)
+    return best
 
 
 def keeps_round(distance_m: FloatArray, bearing_rad: FloatArray, track_rad: FloatArray, charted_m: float | None) -> bool:

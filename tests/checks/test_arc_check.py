@@ -180,6 +180,46 @@ def test_an_arc_about_another_point_is_measured_whole(x_nm, y_nm):
     assert finding.measured == pytest.approx(greatest_nm(arc_at(CHARTED_NM), x_nm, y_nm), abs=0.35)  # half a minute at each end
 
 
+@cache
+def arc_left(off_deg: float, deep_nm: float) -> tuple[Flown, float]:
+    """An arc that is left inwards at an angle to the tangent and joined again at the same; how deep it came in. [NM]
+
+    The corners of the two legs are where the arc is left, a point so deep, and the arc again; turns touch both their sides.
+    """
+    radius = radius_nm()
+    within = CHARTED_NM - radius
+    lead, join_nm = math.degrees(math.asin(radius / within)), math.sqrt(within**2 - radius**2)
+    bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * CHARTED_NM * NM)))
+    off = math.radians(off_deg)
+    half = off - math.acos(math.cos(off) / (1.0 - deep_nm / CHARTED_NM))  # of the bearing swept meanwhile, by the law of sines
+    leg_nm = CHARTED_NM * math.sin(half) / math.cos(off - half)
+    corner_nm, middle_nm = radius * math.tan(off / 2.0), radius * math.tan(off - half)
+    arc = 25.0 - math.degrees(corner_nm / CHARTED_NM)
+    leg_s = (leg_nm - corner_nm - middle_nm) * 30.0
+    path = [
+        Straight("arrival", (join_nm - 5.0) * 30.0), Turn("arc_turn", -(90.0 + lead), RATE_ONE), Turn("arc", -arc, bank),
+        Turn("off", -off_deg, RATE_ONE), Straight("in", leg_s), Turn("middle", 2.0 * math.degrees(off - half), RATE_ONE),
+        Straight("out", leg_s), Turn("on", -off_deg, RATE_ONE), Turn("arc2", -arc, bank),
+        Turn("reversal_turn", -(90.0 + lead), RATE_ONE), Straight("inbound", 360.0),
+    ]  # fmt: skip
+    # the fix lies so that the whole ends on the inbound course: the way out to the arc is turned by what it then lacks
+    first_deg = 180.0 - sum(turn.degrees for turn in path if isinstance(turn, Turn))
+    flown = fly(path, (5.0 * math.sin(math.radians(first_deg)), 5.0 * math.cos(math.radians(first_deg))), first_deg)
+    left = (flown.time_s >= flown.begins["off"]) & (flown.time_s <= flown.begins["arc2"])
+    return flown, CHARTED_NM - float(flown.distance_nm[left].min())
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(
+    ("off_deg", "deep_nm", "verdict"),
+    [(25.0, 0.7, "inside"), (45.0, 1.6, "outside"), (45.0, 2.2, "outside"), (60.0, 2.5, "outside")],
+)
+def test_an_arc_that_is_left_and_joined_again_is_measured_whole(off_deg, deep_nm, verdict, side):
+    flown, inside_nm = arc_left(off_deg, deep_nm)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
+    assert (finding.verdict, finding.measured) == (verdict, pytest.approx(inside_nm, abs=0.05))
+
+
 def test_vectors_to_the_course_are_no_arc():
     """Straight legs past the centre at about the charted distance, and turns at standard rate between them."""
     path = [Straight("arrival", 300.0), Turn("base", -90.0, RATE_ONE), Straight("leg", 200.0)]
