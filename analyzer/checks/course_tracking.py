@@ -10,13 +10,14 @@ import numpy as np
 from analyzer.checks.below_minimum import turned_off_s, visual_from_s
 from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, closes_in, counting, course_deviation, not_closing, tracking
-from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, feet, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
@@ -26,6 +27,7 @@ from analyzer.vocabulary import CheckName, Leg
 __all__ = ["CHECKS", "final_course", "inbound_course", "outbound_course"]
 
 _RECIPROCAL_RAD = 1.0 * DEG
+_AROUND_S = 2.0  # of where the final leg begins: a gap there hides it
 _LEAST_S, _LEFT_AT_ONCE = 5.0, "the aircraft turned off it as the final leg began"
 _ORBIT = "an orbit was flown off it; what is measured is the rest"
 _NO_PART = "it was not tracked more than a mile from the station and outside its cone of ambiguity"
@@ -118,7 +120,14 @@ def final_course(context: Context) -> tuple[Finding, ...]:
         if number > 0 and not (on.time_s <= until).any():
             continue
         bends = number > 0 or not _goes_on(line, course_lines(charted, "inbound")[-1])
-        if not bends and not narrows and inbound is not None and len(on):
+        hidden = context.motion.holes_between(begin - _AROUND_S, begin + _AROUND_S, LONG_HOLE_S) if number == 0 else ()
+        if hidden:
+            # what was flown in it may have been anything, so that the course is tracked only where that shows again
+            on = on.where(on.time_s >= hidden[-1][1])
+            if not tracking(on, needle(on, charted, line.course_rad, scale, line.through), line.course_rad).any():
+                findings.append(_not_assessed("final_course", "final", limit, GAP))
+                continue
+        elif not bends and not narrows and inbound is not None and len(on):
             on = context.motion.states.between(min(inbound.start_s, begin), float(on.time_s[-1]))
         may_count = (on.time_s >= begin) & (on.time_s <= until)
         flown = _Flown("final_course", "final", line, on, may_count, scale, limit, len(stretches) > 1)

@@ -38,6 +38,7 @@ _LEVEL_RAD, _TURNING_RAD = 3.0 * DEG, 8.0 * DEG
 _AROUND_S = 2.0  # either side of a leg
 _AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
+_LAP_S, _LONG_S = 240.0, 30.0
 _ENTERING_S = 45.0  # after the fix, in which every entry but a straight one shows its turn
 _TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
@@ -163,7 +164,10 @@ def _entry_hidden(context: Context) -> str | None:
     before_s = passed_before_s(context)
     if before_s is not None:
         return f"the fix was passed at {clock(before_s)} already, and what was flown from there is not recognised as an entry"
-    return context.incomplete(_arrival_instant(context, passage.time_s), passage.time_s + _ENTERING_S)
+    arrived_s = _arrival_instant(context, passage.time_s)
+    # in a longer gap before it another lap may have been flown
+    hidden = context.motion.holes_between(arrived_s - _LAP_S, arrived_s, _LONG_S)
+    return GAP if hidden else context.incomplete(arrived_s, passage.time_s + _ENTERING_S)
 
 
 def hold_timing(context: Context) -> tuple[Finding, ...]:
