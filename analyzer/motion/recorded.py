@@ -166,7 +166,9 @@ def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height 
         "indicated_airspeed_mps": indicated_airspeed(airspeed, altitude, track.air, charted),
         "vertical_speed_mps": altitude,
     }
-    share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed)) if wind is not None else math.inf
+    share = math.inf
+    if wind is not None and np.isfinite(airspeed).any():
+        share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed))
     return _Seen(track, {name: Derived(time_s, value) for name, value in values.items()}, Derived(time_s, airspeed), share)
 
 
