@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from analyzer.track.column_names import read_name
-from analyzer.track.plain_cells import PlainCells
-from analyzer.track.raw_table import BLANK, RawTable, unique
+from analyzer.track.raw_table import BLANK, RawTable, first_filled, unique
 from analyzer.track.track import Note
 
 __all__ = ["with_positions_apart"]
@@ -16,7 +15,6 @@ __all__ = ["with_positions_apart"]
 _DEGREES = r"[+-]?\d{1,3}\.\d{2,}"
 _JOINED = re.compile(rf"[(\[]?\s*({_DEGREES})°?(?:\s*[,;/|]\s*|\s+)({_DEGREES})°?\s*[)\]]?", re.ASCII)
 _NEARLY_ALL = 0.9
-_LOOKED_AT = 200  # cells, at most, before the first that is filled
 _MOST_LATITUDE = 90.0
 
 
@@ -46,10 +44,7 @@ def with_positions_apart(table: RawTable) -> RawTable:
 
 def _is_joined(column: Sequence[str]) -> bool:
     """Whether nearly all cells of a column that are filled have two numbers such as degrees are written."""
-    if isinstance(column, PlainCells) and column.numbers is not None:
-        return False
-    first = next((cell for cell in column[:_LOOKED_AT] if cell.casefold() not in BLANK), "")
-    if _JOINED.fullmatch(first) is None:
+    if _JOINED.fullmatch(first_filled(column)) is None:
         return False
     filled = [cell for cell in column if cell.casefold() not in BLANK]
     return sum(_JOINED.fullmatch(cell) is not None for cell in filled) >= _NEARLY_ALL * len(filled)

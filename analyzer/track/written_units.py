@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import replace
 
 from analyzer.track.column_names import read_name
-from analyzer.track.plain_cells import PlainCells
 from analyzer.track.quantities import Unit, parse_unit
-from analyzer.track.raw_table import BLANK, RawTable
+from analyzer.track.raw_table import BLANK, RawTable, first_filled
 from analyzer.track.track import Note
 
 __all__ = ["with_units_apart"]
@@ -18,14 +16,13 @@ _NUMBER_AND_UNIT = re.compile(r"([+-]?\d(?:[\d.,'\u2019\u00a0\u2009\u202f ]*\d)?
 _LEVEL = re.compile(r"(fl)\s?(\d{1,3})", re.ASCII | re.IGNORECASE)
 _KINDS = ("length", "speed")  # angles and times are written in more ways, which have readers of their own
 _NEARLY_ALL = 0.9
-_LOOKED_AT = 200  # cells, at most, before the first that is filled
 
 
 def with_units_apart(table: RawTable) -> RawTable:
     """The table with the units of such columns where a row of units would have them. One that the name has must be the same."""
     units, cells, notes = list(table.units or [""] * len(table.names)), list(table.cells), []
     for place, (name, column) in enumerate(zip(table.names, table.cells, strict=True)):
-        unit = _unit_of_first(column)
+        unit = _parted(first_filled(column))[1]
         if unit is None or name in table.defined or not _agree(unit, read_name(name).unit, parse_unit(units[place])):
             continue
         parted = [_parted(cell) for cell in column]
@@ -37,14 +34,6 @@ def with_units_apart(table: RawTable) -> RawTable:
         units[place] = unit.text
         notes.append(Note(f"{name!r} has its unit in every cell: read in {unit.text}"))
     return replace(table, cells=tuple(cells), units=tuple(units), notes=(*table.notes, *notes)) if notes else table
-
-
-def _unit_of_first(column: Sequence[str]) -> Unit | None:
-    """The unit in the first cell that is filled; None where it has none."""
-    if isinstance(column, PlainCells) and column.numbers is not None:
-        return None
-    first = next((cell for cell in column[:_LOOKED_AT] if cell.casefold() not in BLANK), "")
-    return _parted(first)[1]
 
 
 def _parted(cell: str) -> tuple[str, Unit | None]:
