@@ -160,7 +160,7 @@ _ROWS = (
     _Follows("established", "inbound_course"),
     _Follows("hold_turn", "hold_entry", _before_laps, _JUDGED),
     _Follows("reversal_side", "hold_entry", _before_laps, _JUDGED),
-    _Follows("hold_course", "hold_timing", _same_inbound_leg, (OUTSIDE, CLOSE)),
+    _Follows("hold_course", "hold_timing", _same_inbound_leg, (OUTSIDE, CLOSE, NOT_ASSESSED)),
     _Follows("established", "intercept"),
     _Follows("final_course", "missed_course", _flown_on, (OUTSIDE, CLOSE)),
     _Follows("missed_point", "missed_climb", _early_turn, (OUTSIDE, CLOSE)),
