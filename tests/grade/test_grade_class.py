@@ -21,6 +21,7 @@ REASONS = {
     "short.csv": "not graded",
     "elsewhere.csv": "no approach",
 }
+from analyzer.report.words.class_words import why_short
 
 
 def rows_of(folder: Path) -> dict[str, dict[str, str]]:
@@ -61,6 +62,8 @@ def test_copies_are_recognised_and_not_counted_twice(mixed_graded, rows):
         assert (rows[name]["status"], rows[name]["duplicate_of"]) == ("duplicate", "good.csv")
         assert rows[name]["mark_percent"] == rows["good.csv"]["mark_percent"]
         assert "the same log as good.csv" in rows[name]["remark"]
+    shown = {listed.row["file"]: why_short(listed.row) for listed in mixed_graded[0].published.tally.worst()}
+    assert shown["again.csv"] == shown["third.csv"] == "the same log as good.csv"  # in every list, not in the tables alone
     assert mixed_graded[0].published.tally.statuses["duplicate"] == 2
     assert sum(mixed_graded[0].published.tally.verdicts.values()) == 3
 
