@@ -268,7 +268,8 @@ def _span(track: Track) -> str:
 def _without_options(text: str) -> str:
     """A question without the sentence that names command-line options."""
     kept = re.split(
-        r"(?:\. |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Name the date)", text
+        r"(?:\. |\? |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date)",
+        text,
     )
     said = kept[0].strip().rstrip(":,.")
     return f"{said[:1].upper()}{said[1:]}." if said else ""

@@ -11,6 +11,7 @@ import analyzer
 from analyzer.grade.grading import grade
 from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import read_settings
+from analyzer.report.words.class_words import why_short
 
 REASONS = {
     "torn.csv": "not read",
@@ -21,7 +22,6 @@ REASONS = {
     "short.csv": "not graded",
     "elsewhere.csv": "no approach",
 }
-from analyzer.report.words.class_words import why_short
 
 
 def rows_of(folder: Path) -> dict[str, dict[str, str]]:
