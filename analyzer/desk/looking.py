@@ -43,6 +43,8 @@ _UNIT = re.compile(r"--unit (\w+)=([^\s,.?]+(?: s)?)")
 _COLUMN = re.compile(r"--column (\w+)=")
 _TIME_DIGITS = 6
 _TYPED = Choice("", "None: it is typed below")
+# how sentences of advice begin, which name options
+_ADVICE = "Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date"
 _SOME_DAY = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # so that the track of a log without a date can be drawn
 
 
@@ -267,9 +269,6 @@ def _span(track: Track) -> str:
 
 def _without_options(text: str) -> str:
     """A question without the sentence that names command-line options."""
-    kept = re.split(
-        r"(?:\. |\? |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date)",
-        text,
-    )
+    kept = re.split(rf"(?:\. |: |, or )?(?:{_ADVICE})", text)
     said = kept[0].strip().rstrip(":,.")
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
+    return f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" if said else ""

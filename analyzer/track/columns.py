@@ -196,7 +196,7 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
 
 
 def _settle_zone(search: _Search) -> None:
-    """Use local times whose offset from UTC is given, by the user or a column; note it where it is unclear what it applies to."""
+    """Use local times if the user or a column gives their offset; note it where what a column gives may be meant for others."""
     offset = search.found.get("utc_offset")
     given = search.options.utc_offset_s is not None
     if offset is None and not given:

@@ -24,7 +24,7 @@ def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Qu
     options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
     listed = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
     name_it = "Name it" if len(unknown) == 1 else "Name them"
-    is_it = "; is it a position log?" if _POSITION <= set(unknown) and not headless else "."
+    is_it = "; is it a position log?" if not headless and set(unknown) >= _POSITION else "."
     text = f"no column for {listed} among {table.listing()}{is_it} {name_it}: {' '.join(options)}"
     if headless:
         row = f"there is no header, so the columns are numbered, and the first row is {_first_row(table)}"
