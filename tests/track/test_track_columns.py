@@ -108,7 +108,10 @@ def test_two_columns_of_a_quantity_that_is_not_needed_leave_it_out_with_a_note(r
         ("time,lat,lon,height_m", "the column 'height_m' could be altitude, but what it is a height above is not stated."),
         (
             "local time,lat,lon,alt_ft",
-            "logs are read in UTC. Say how far its clock is ahead of UTC: --utc-offset +HH:MM, or take it for UTC: --column",
+            (
+                "the column 'local time' could be time, but it is local time, and logs are read in UTC. Say how far its clock "
+                "is ahead of UTC: --utc-offset +HH:MM, or take it for UTC: --column"
+            ),
         ),
         (
             "item,price,shop,town",
@@ -119,8 +122,7 @@ def test_two_columns_of_a_quantity_that_is_not_needed_leave_it_out_with_a_note(r
 def test_a_column_that_cannot_be_told_is_an_error_that_names_the_mend(read: Reader, header: str, message: str) -> None:
     with pytest.raises(LogError) as caught:
         read(log(header))
-    assert message in str(caught.value)
-    assert str(caught.value).startswith("log.csv: ")
+    assert f"log.csv: {message}" in str(caught.value)
 
 
 @pytest.mark.parametrize(
