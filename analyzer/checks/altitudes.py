@@ -187,9 +187,8 @@ def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> 
     return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
 
-def _no_altitude(context: Context, leg: Leg, floor: float) -> Finding:
+def _no_altitude(context: Context, leg: Leg, floor: float, reason: str = NO_ALTITUDE) -> Finding:
     height = context.height
-    reason = NO_ALTITUDE
     minimum = context.minimum_words(leg, floor).removeprefix("the ").capitalize()
     sentence = f"{minimum} on {context.leg_words(leg)}."
     return Finding("altitude_floor", leg, None, sentence, NOT_ASSESSED, limit=floor / height.metres, unit=height.name,
@@ -285,6 +284,8 @@ def _finding(
 ) -> Finding:
     """The finding on the lowest altitude of some states of a leg; `where` names them, if they are not the whole leg."""
     altitude = context.motion.logged_altitude_m(states)
+    if np.isnan(altitude).all():
+        return _no_altitude(context, leg, floor, ALTITUDE_MISSING)
     k = int(np.argmin(np.where(np.isnan(altitude), np.inf, altitude)))
     lowest, time = float(states.altitude_m[k]), float(states.time_s[k])
     tolerance = context.standard["altitude_floor"].value * FT

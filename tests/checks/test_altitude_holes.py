@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 from checked import NOISY
 from missed_flights import Whole, chart, missed_and_again, whole
+from patterns import Pattern, fly_approach
+from synthetic import Chart
 
 from analyzer import debrief
 
@@ -29,3 +31,14 @@ def test_altitudes_that_are_missing_for_a_while_crash_nothing(name, seconds, eve
     length = int(flight.flown.time_s[-1])
     for first in range(0, length, every_s):
         assert "nan" not in emptied(flight, first, seconds)
+
+
+def test_an_arrival_without_altitudes_where_its_minimum_holds_is_not_assessed():
+    """From 40 NM out, with altitudes on the first 12 NM and half a minute after the fix: the minimum holds within 25 NM."""
+    pattern = Pattern(arrival_s=1200.0)
+    track = replace(NOISY, altitude_ft=3040.0).of(fly_approach(pattern).flown)
+    altitude = track.altitude_m.copy()
+    altitude[360:1230] = np.nan
+    (approach,) = debrief(replace(track, altitude_m=altitude), Chart(floors_ft={"arrival": 3000.0}).at()).approaches
+    (floor,) = (finding for finding in approach.findings if finding.check == "altitude_floor")
+    assert (floor.verdict, floor.reason) == ("not assessed", "altitude is missing from part of it")
