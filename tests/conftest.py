@@ -1,5 +1,6 @@
 """What all tests share: this folder on the path, so that any of them can build flights with `synthetic`, and one browser."""
 
+import gc
 import os
 import signal
 import sys
@@ -29,6 +30,14 @@ settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
 
 sys.path.insert(0, str(Path(__file__).parent))
+
+# All that is collected stays until the end; to look for garbage in it takes a third of the time of collecting
+gc.disable()
+
+
+def pytest_collection_finish() -> None:
+    gc.enable()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

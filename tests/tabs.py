@@ -1,6 +1,6 @@
 """Tabs of the tests' browser.
 
-The first page of a context takes it twice the work of a later one: a process starts, and its fonts, layout and scripts are cold.
+The first page of a context takes it twice the work of a later one: a process starts, and its fonts, layout and scripts are new.
 So contexts are kept with a page that stays open, and a test has a tab of its own in one of them.
 """
 
