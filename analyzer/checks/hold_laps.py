@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
-from analyzer.checks.levels import level_stretches
+from analyzer.checks.levels import level_finding, level_stretches
 from analyzer.checks.outbound_legs import abeam_s, wings_level_s
 from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
-from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, FloatArray, bearing_text, wrap
+from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
 
 __all__ = ["CHECKS", "hold_altitude", "hold_drift", "hold_turn"]
 
@@ -68,45 +68,13 @@ def hold_altitude(context: Context) -> tuple[Finding, ...]:
                         source=context.standard["altitude_hold"].source, reason=reason),)  # fmt: skip
     findings = []
     for number, lap in enumerate(laps_of(context.reversal), 1):
-        states = context.motion.states.between(lap[0].start_s, lap[-1].end_s)
-        levels = level_stretches(states)
+        span = lap[0].start_s, lap[-1].end_s
+        levels = level_stretches(context.motion.states.between(*span))
         if levels:
-            findings.append(_lap_level(context, number, lap, levels))
+            words = f"Lap {number}: level at {{level}},"
+            finding = level_finding(context, "hold_altitude", "hold", levels, words, context.incomplete(*span))
+            findings.append(replace(finding, lap=number))
     return tuple(findings)
-
-
-def _lap_level(context: Context, number: int, lap: tuple[Part, ...], levels: tuple[States, ...]) -> Finding:
-    limit, height = context.standard["altitude_hold"], context.height
-    departures = [level.altitude_m - median(level.altitude_m) for level in levels]
-    worst = max(range(len(levels)), key=lambda i: float(np.abs(departures[i]).max()))
-    k = int(np.argmax(np.abs(departures[worst])))
-    off, time = float(departures[worst][k]), float(levels[worst].time_s[k])
-    level_m = float(levels[worst].altitude_m[k]) - off
-    margin, sd = limit.value * FT - abs(off), context.motion.height_noise_sd_m
-    verdict, reason = judge(margin, sd, context.incomplete(lap[0].start_s, lap[-1].end_s))
-    part = context.reversal.part_at(time)
-    way = "above" if off > 0 else "below"
-    return Finding(
-        check="hold_altitude",
-        leg="hold",
-        part=part.name if part is not None else None,
-        lap=number,
-        sentence=(
-            f"Lap {number}: level at {height.text(level_m)}, at most {height.text(abs(off))} {way}, at {clock(time)}; "
-            f"limit {height.text(limit.value * FT)}."
-        ),
-        verdict=verdict,
-        measured=abs(off) / height.metres,
-        limit=limit.value * FT / height.metres,
-        unit=height.name,
-        margin=margin / height.metres,
-        sd=sd / height.metres,
-        source=limit.source,
-        basis="altitude",
-        reason=reason,
-        details={"departure_ft": off / FT, "level_ft": level_m / FT},
-        place=context.place(time),
-    )
 
 
 def hold_drift(context: Context) -> tuple[Finding, ...]:

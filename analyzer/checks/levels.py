@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from analyzer.checks.altitudes import altitude_incomplete
@@ -11,10 +13,10 @@ from analyzer.checks.phrases import clock
 from analyzer.motion.motion import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import FPM, FT, FloatArray
-from analyzer.vocabulary import LEGS, Leg
+from analyzer.physics.units import FPM, FT
+from analyzer.vocabulary import LEGS, CheckName, Leg
 
-__all__ = ["CHECKS", "altitude_hold", "level_stretches"]
+__all__ = ["CHECKS", "altitude_hold", "level_finding", "level_stretches"]
 
 _OVER_S = 20  # seconds to either side: over these, a change of altitude is a climb or descent rather than a fluctuation
 _CHANGING_MPS = 150.0 * FPM
@@ -82,38 +84,34 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
                         reason=NO_ALTITUDE),)  # fmt: skip
     findings = []
     for leg in LEGS:
-        stretches = [
-            stretch
-            for span in context.reversal.leg_spans(leg)
-            for stretch in level_stretches(context.motion.states.between(*span))
+        levels = [
+            level for span in context.reversal.leg_spans(leg) for level in level_stretches(context.motion.states.between(*span))
         ]
-        if stretches:
-            findings.append(_finding(context, leg, stretches))
+        if levels:
+            words = f"Level at {{level}} on {context.leg_words(leg)}:"
+            findings.append(level_finding(context, "altitude_hold", leg, levels, words, altitude_incomplete(context, leg)))
     return tuple(findings)
 
 
-def _departure(altitude_m: FloatArray) -> FloatArray:
-    """Departure of altitudes from their median, 0 where they are missing, as in a hole between two parts of a level. [m]"""
-    return np.nan_to_num(altitude_m - median(altitude_m[np.isfinite(altitude_m)]))
-
-
-def _finding(context: Context, leg: Leg, stretches: list[States]) -> Finding:
-    height = context.height
-    limit = context.standard["altitude_hold"]
-    departures = [_departure(stretch.altitude_m) for stretch in stretches]
-    worst = max(range(len(stretches)), key=lambda i: float(np.abs(departures[i]).max()))
+def level_finding(
+    context: Context, check: CheckName, leg: Leg, levels: Sequence[States], words: str, incomplete: str | None
+) -> Finding:
+    """A finding on the greatest departure from levels held; its sentence begins with `words`, with ``{level}`` in them."""
+    limit, height = context.standard["altitude_hold"], context.height
+    departures = [level.altitude_m - median(level.altitude_m) for level in levels]
+    worst = max(range(len(levels)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
-    off, time = float(departures[worst][k]), float(stretches[worst].time_s[k])
-    level_m = float(stretches[worst].altitude_m[k]) - off
+    off, time = float(departures[worst][k]), float(levels[worst].time_s[k])
+    level_m = float(levels[worst].altitude_m[k]) - off
     margin, sd = limit.value * FT - abs(off), context.motion.height_noise_sd_m
-    verdict, reason = judge(margin, sd, altitude_incomplete(context, leg))
+    verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)
     return Finding(
-        check="altitude_hold",
+        check=check,
         leg=leg,
         part=part.name if part is not None and part.leg == leg else None,
         sentence=(
-            f"Level at {height.text(level_m)} on {context.leg_words(leg)}: at most {height.text(abs(off))} "
+            f"{words.format(level=height.text(level_m))} at most {height.text(abs(off))} "
             f"{'above' if off > 0 else 'below'}, at {clock(time)}; limit {height.text(limit.value * FT)}."
         ),
         verdict=verdict,

@@ -1,4 +1,4 @@
-"""Whether log and procedure fit together: exchanged coordinates, a wrong sign, true instead of magnetic courses.
+"""Whether log and procedure fit together: exchanged coordinates, a wrong sign, radians, true instead of magnetic courses.
 
 Nothing is corrected: each doubt says what would fit, for the user to check against the log and the chart.
 """
@@ -34,9 +34,18 @@ def place(motion: Motion, segments: Sequence[Segment]) -> Iterator[Doubt]:
 
 
 def _elsewhere(motion: Motion) -> Iterator[str]:
-    """The doubt if the flight would pass the fix with exchanged coordinates or another sign."""
+    """The doubt if the flight would pass the fix with positions in radians, exchanged coordinates or another sign."""
     charted, states = motion.charted, motion.states
     fix = charted.fix_latitude_rad, charted.fix_longitude_rad
+    in_radians = np.degrees(states.latitude_rad), np.degrees(states.longitude_rad)
+    if float(np.abs(in_radians[0]).max()) <= math.pi / 2.0:
+        distance, _ = geodesy.inverse(*fix, *in_radians)
+        if float(np.min(distance)) < _PASSED_M:
+            yield (
+                f"With positions in radians the flight would pass {float(np.min(distance)) / NM:.1f} NM from "
+                f"{charted.procedure.fix.name}: multiply latitude and longitude in the log by 180/π."
+            )
+            return
     for exchanged, turned in itertools.product((False, True), ((1, 1), (1, -1), (-1, 1), (-1, -1))):
         place = fix[::-1] if exchanged else fix
         latitude, longitude = turned[0] * place[0], turned[1] * place[1]

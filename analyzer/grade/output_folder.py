@@ -71,23 +71,18 @@ class _LocalFolder:
     @contextmanager
     def held(self) -> Iterator[None]:
         """See `Folder`. The system releases the lock however the run ends. Windows cannot lock a folder."""
-        if sys.platform == "win32":
-            yield
-            return
         new = not self._path.is_dir()
         try:
             self._path.mkdir(parents=True, exist_ok=True)
-            descriptor = os.open(self._path, os.O_RDONLY)
         except OSError as error:
-            raise self._not_written(self._path, error) from error
+            raise _not_written(self._path, error) from error
         try:
-            _hold(descriptor, self._path)
-            yield
+            with _locked(self._path):
+                yield
         finally:
             if new:
                 with suppress(OSError):  # not empty
                     self._path.rmdir()
-            os.close(descriptor)
 
     def names(self, below: str) -> tuple[str, ...]:
         folder = self._path / below
@@ -114,7 +109,7 @@ class _LocalFolder:
             with whole_file(target) as file:
                 yield file
         except OSError as error:
-            raise self._not_written(target, error) from error
+            raise _not_written(target, error) from error
 
     def move(self, name: str, to: str) -> None:
         target = self._path / to
@@ -123,14 +118,11 @@ class _LocalFolder:
             (self._path / name).replace(target)
             self._tidy(self._path / name)
         except OSError as error:
-            raise self._not_written(target, error) from error
+            raise _not_written(target, error) from error
 
     def delete(self, name: str) -> None:
         (self._path / name).unlink(missing_ok=True)
         self._tidy(self._path / name)
-
-    def _not_written(self, target: Path, error: OSError) -> GradeError:
-        return GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o")
 
     def _tidy(self, gone: Path) -> None:
         """Remove the folder of a file if it was the last one, including what a killed run left half written."""
@@ -141,17 +133,38 @@ class _LocalFolder:
             folder.rmdir()
 
 
-def _hold(descriptor: int, path: Path) -> None:
-    """Lock a folder; on a file system without locks, go on without one."""
-    if sys.platform == "win32":
-        return
-    try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
-        if error.errno in (errno.EWOULDBLOCK, errno.EACCES):
-            raise GradeError(
-                f"{path}: another run is grading into it; wait for it to end, or choose another place with -o"
-            ) from error
+if sys.platform == "win32":
+
+    @contextmanager
+    def _locked(_path: Path) -> Iterator[None]:
+        """Nothing: Windows cannot lock a folder."""
+        yield
+
+else:
+
+    @contextmanager
+    def _locked(path: Path) -> Iterator[None]:
+        """Lock a folder; on a file system without locks, go on without one. Raises `GradeError`."""
+        try:
+            descriptor = os.open(path, os.O_RDONLY)
+        except OSError as error:
+            raise _not_written(path, error) from error
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            if error.errno in (errno.EWOULDBLOCK, errno.EACCES):
+                os.close(descriptor)
+                raise GradeError(
+                    f"{path}: another run is grading into it; wait for it to end, or choose another place with -o"
+                ) from error
+        try:
+            yield
+        finally:
+            os.close(descriptor)
+
+
+def _not_written(target: Path, error: OSError) -> GradeError:
+    return GradeError(f"{target}: cannot be written: {error.strerror}; choose another place with -o")
 
 
 class _RemoteFolder:

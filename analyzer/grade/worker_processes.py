@@ -14,17 +14,18 @@ import gc
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from multiprocessing import forkserver, resource_tracker
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import wait
 from multiprocessing.process import BaseProcess
 from queue import Empty, SimpleQueue
 from types import FrameType
-from typing import Any, Generic, ParamSpec, TypeVar
+from typing import Any, Generic, ParamSpec, Protocol, TypeVar
 
 from analyzer.frozen import dataclass
 from analyzer.temporary import take_away
@@ -45,10 +46,22 @@ class WorkFailedError(Exception):
     """The work raised an error; the message has its type and text."""
 
 
+class _Pipe(Protocol):
+    """One end of a pipe, which is of another class on Windows."""
+
+    def send(self, obj: Any, /) -> None: ...
+
+    def recv(self) -> Any: ...
+
+    def poll(self) -> bool: ...
+
+    def close(self) -> None: ...
+
+
 @dataclass(frozen=True, eq=False)
 class _Worker:
     process: BaseProcess
-    pipe: Connection
+    pipe: _Pipe
 
     def is_gone(self) -> bool:
         """Whether an idle worker has ended: it sends nothing, so anything to read is the end of its pipe."""
@@ -170,18 +183,18 @@ def _end_server() -> None:
 @contextmanager
 def _interrupt_blocked() -> Iterator[None]:
     """Block the interrupt for processes started here: the terminal sends it to all, and one that is loading would fail."""
-    if not hasattr(signal, "pthread_sigmask"):
+    if sys.platform == "win32":  # signals cannot be blocked there
         yield
-        return
-    resource_tracker.ensure_running()  # which would otherwise be started below, and unblock interrupts
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    else:
+        resource_tracker.ensure_running()  # which would otherwise be started below, and unblock interrupts
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _serve(pipe: Connection, work: Callable[..., Any]) -> None:
+def _serve(pipe: _Pipe, work: Callable[..., Any]) -> None:
     """The loop of a worker: do the work that comes through its pipe, and send back the result or the error."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal sends it to all; the parent ends the workers in order
     signal.signal(signal.SIGTERM, _leave)

@@ -71,9 +71,12 @@ def of_speeds(time_s: FloatArray, recorded: FloatArray, derived: Derived) -> Agr
 
     def squares(lag_s: float) -> float:
         x, y = _both(derived.at(time_s - lag_s), recorded)
-        if not len(x) or min(float(np.std(x)), float(np.std(y))) < _VARIES_MPS:
+        if not len(x):
             return math.nan
-        return _left(x - x.mean(), y - y.mean())
+        x, y = x - x.mean(), y - y.mean()
+        if min(float(x @ x), float(y @ y)) < len(x) * _VARIES_MPS**2:
+            return math.nan
+        return _left(x, y)
 
     x, y = _both(derived.at(time_s), recorded)
     if not len(x):
@@ -177,7 +180,8 @@ def _left(x: FloatArray, y: FloatArray) -> float:
     squares = float(x @ x)
     if len(x) < _LEAST_WINDOWS or squares == 0.0:
         return math.nan
-    return float(np.mean((y - float(x @ y) / squares * x) ** 2))
+    off = y - float(x @ y) / squares * x
+    return float(off @ off) / len(x)
 
 
 def _lag(squares: Callable[[float], float]) -> float:

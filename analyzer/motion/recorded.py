@@ -166,7 +166,9 @@ def _seen(track: Track, charted: Charted, path: SmoothingSpline, height: Height 
         "indicated_airspeed_mps": indicated_airspeed(airspeed, altitude, track.air, charted),
         "vertical_speed_mps": altitude,
     }
-    share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed)) if wind is not None else math.inf
+    share = math.inf
+    if wind is not None and np.isfinite(airspeed).any():
+        share = median(wind.airspeed_sds(time_s)) / float(np.nanmedian(airspeed))
     return _Seen(track, {name: Derived(time_s, value) for name, value in values.items()}, Derived(time_s, airspeed), share)
 
 
@@ -229,15 +231,14 @@ def _off(values: FloatArray, derived: Derived, track: Track, of_direction: bool)
 
 def _without_stills(name: str, values: FloatArray, known: BoolArray, seen: _Seen) -> tuple[FloatArray, float]:
     """A column without the stretches in which it stands still and the positions do not, and how long those are. [s]"""
-    time_s = seen.track.time_s
-    where = np.flatnonzero(known)
+    time_s, where = seen.track.time_s, np.flatnonzero(known)
+    begins, ends = (where[edges] for edges in runs(values[known]))
+    long = time_s[ends] - time_s[begins] >= max(_STILL_S, _STILL_STEPS * seen.track.interval_s)
     moving, still_s = values.copy(), 0.0
-    for first, last in runs(values[known]):
-        begin, end = int(where[first]), int(where[last])
-        lasts = float(time_s[end] - time_s[begin])
-        if lasts >= max(_STILL_S, _STILL_STEPS * seen.track.interval_s) and _moved_on(name, values, begin, end, seen):
+    for begin, end in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
+        if _moved_on(name, values, begin, end, seen):
             moving[begin : end + 1] = np.nan
-            still_s += lasts
+            still_s += float(time_s[end] - time_s[begin])
     return moving, still_s
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from analyzer.motion.knots import IntArray
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FloatArray
 
@@ -18,12 +19,10 @@ _LEAST_JUMPS = 6
 _SAME = 1e-9
 
 
-def runs(values: FloatArray) -> tuple[tuple[int, int], ...]:
-    """First index and last of each run of equal values."""
-    if not len(values):
-        return ()
+def runs(values: FloatArray) -> tuple[IntArray, IntArray]:
+    """The first indices of the runs of equal values, and their last."""
     edges = np.flatnonzero(np.abs(np.diff(values)) > _SAME)
-    return tuple(zip([0, *(edges + 1).tolist()], [*edges.tolist(), len(values) - 1], strict=True))
+    return np.append(0, edges + 1)[: len(values)], np.append(edges, len(values) - 1)[: len(values)]
 
 
 def held_for_s(time_s: FloatArray, values: FloatArray) -> float | None:
@@ -37,12 +36,10 @@ def held_for_s(time_s: FloatArray, values: FloatArray) -> float | None:
     if not len(moved):
         return None
     jump = _JUMP_STEPS * float(np.min(moved))
-    jumps = [
-        (float(time_s[last + 1] - time_s[first]), float(last + 1 - first))
-        for first, last in runs(values)[1:-1]
-        if change[first - 1] > jump and change[last] > jump
-    ]
-    if len(jumps) < _LEAST_JUMPS:
+    first, last = (edges[1:-1] for edges in runs(values))
+    fast = (change[first - 1] > jump) & (change[last] > jump)
+    if np.count_nonzero(fast) < _LEAST_JUMPS:
         return None
-    lasts, samples = np.array(jumps).T
+    first, last = first[fast], last[fast]
+    lasts, samples = time_s[last + 1] - time_s[first], (last + 1 - first).astype(np.float64)
     return median(lasts) if median(samples) > 1.0 else None

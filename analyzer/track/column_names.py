@@ -237,7 +237,7 @@ _SIGNS = (
 _SCALED = re.compile(r"[(\[]\s*(\d[^()\[\]]*)[)\]]")  # a unit with a number before it: (100 ft)
 _AGAIN = re.compile(r" \(\d+\)$")  # what a reader adds to a name that comes again
 _CHUNK = re.compile(r"[0-9A-Za-zµ/]+")
-_PIECE = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
+_PIECE = re.compile(r"E7$|[A-Z]+(?![a-z])|[A-Z]?[a-zµ]+|\d+")
 _QUANTITY_WORDS = frozenset(word for _, _, allowed, _, _ in _SHAPES for word in allowed)
 _KNOWN = frozenset((*_FULL, *_QUANTITY_WORDS, *UNIT_WORDS, *_FILLERS, "air"))
 _JOINABLE = frozenset(word for word in _KNOWN if len(word) >= 3 and word.isalpha()) | {"ft", "kt", "gs"}

@@ -16,7 +16,7 @@ from analyzer.track.plain_cells import PlainCells
 from analyzer.track.track import Note
 from analyzer.vocabulary import AltitudeReference
 
-__all__ = ["BLANK", "TRACK_NUMBER", "Meaning", "RawTable", "fit_to_print", "numbers", "unique"]
+__all__ = ["BLANK", "TRACK_NUMBER", "Meaning", "RawTable", "first_filled", "fit_to_print", "numbers", "unique"]
 
 # what stands in a cell that holds nothing, in small letters
 BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
@@ -24,6 +24,7 @@ BLANK = frozenset(("", "-", "--", "nan", "null", "none", "n/a", "na"))
 TRACK_NUMBER = "track number"  # the column in which a reader of a file with several tracks counts them
 
 _NAMES_SHOWN = 12
+_LOOKED_AT = 200  # cells, at most, before the first that is filled
 _APART = " \u00a0\u2009\u202f'\u2019"  # blanks, thin ones too, and apostrophes between groups of three digits
 _THOUSANDS = {
     ".": re.compile(rf"[+-]?\d{{1,3}}(?:([,{_APART}])\d{{3}})(?:\1\d{{3}})*(?:\.\d*)?", re.ASCII),
@@ -116,6 +117,12 @@ def fit_to_print(table: RawTable) -> RawTable:
         units=tuple(printable(unit) for unit in table.units),
         defined={fit.get(name, name): meaning for name, meaning in table.defined.items()},
     )
+
+
+def first_filled(cells: Sequence[str]) -> str:
+    """The first cell that holds something, empty where there is none near the top."""
+    top = (cells[row] for row in range(min(len(cells), _LOOKED_AT)))
+    return next((cell for cell in top if cell.casefold() not in BLANK), "")
 
 
 def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:

@@ -21,6 +21,7 @@ from analyzer.track.filled import is_filled_in
 from analyzer.track.filled_lines import drop_filled_lines
 from analyzer.track.filled_stretches import drop_filled_stretches
 from analyzer.track.formats import read_table
+from analyzer.track.joined_positions import with_positions_apart
 from analyzer.track.log_format import read_log_format
 from analyzer.track.open_questions import OpenError
 from analyzer.track.options import ReadOptions
@@ -34,6 +35,7 @@ from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.timestamps import read_times
 from analyzer.track.track import Column, Note, PutRight, Track
 from analyzer.track.true_fixes import keep_even_fixes, keep_true_fixes
+from analyzer.track.written_units import with_units_apart
 from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ReadOptions", "read_log_format", "read_track"]
@@ -64,6 +66,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     options.limits.check_samples(len(table), file)
     if options.only is not None:
         table = keep_only(table, options.only, file)
+    table = with_units_apart(with_positions_apart(table))
     matched = match_columns(table, options, file)
     clock = _clock(table, matched, options, file)
     samples, settled, sample_notes = build_samples(table, matched, clock, options, file)

@@ -57,6 +57,15 @@ def test_latitude_and_longitude_exchanged_in_the_log(place):
 
 
 @pytest.mark.parametrize("place", PLACES)
+def test_positions_in_radians(place):
+    """Read as degrees, the flight is somewhere off Africa, and slower than who walks."""
+    track = flight(place)
+    shrunk = replace(track, latitude_rad=np.radians(track.latitude_rad), longitude_rad=np.radians(track.longitude_rad))
+    (doubt,) = debrief(shrunk, Chart().at(place)).doubts
+    assert "With positions in radians the flight would pass 0.0 NM from QRL" in doubt
+
+
+@pytest.mark.parametrize("place", PLACES)
 @pytest.mark.parametrize("noise_m", [1.0, 8.0])
 def test_true_courses_where_magnetic_ones_belong(place, noise_m):
     """The chart says 069° magnetic; the file has what it is true."""
