@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from analyzer.library.debrief import Debrief, debrief
     from analyzer.library.plots import plot_final, plot_plan_view, plot_profile, plot_strip, plot_strips
     from analyzer.procedure.read import read_procedure
+    from analyzer.track.options import ReadOptions
     from analyzer.track.read import read_track
 
 __all__ = [
     "Comparison",
     "Debrief",
+    "ReadOptions",
     "compare",
     "debrief",
     "plot_final",
@@ -40,6 +42,7 @@ __all__ = [
 _HOME = {
     "Comparison": "analyzer.library.compare",
     "Debrief": "analyzer.library.debrief",
+    "ReadOptions": "analyzer.track.options",
     "compare": "analyzer.library.compare",
     "debrief": "analyzer.library.debrief",
     "plot_final": "analyzer.library.plots",

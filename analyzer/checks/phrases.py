@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.vocabulary import PartName, ShapeName
+
+if TYPE_CHECKING:
+    from analyzer.legs.reversal import Part
 
 __all__ = [
     "FEET",
@@ -20,6 +23,7 @@ __all__ = [
     "knots",
     "miles",
     "part_where",
+    "part_words",
     "shape_words",
     "side_word",
     "unit_text",
@@ -30,6 +34,12 @@ __all__ = [
 def check_name(check: str, unit: str = "") -> str:
     """The name of a check in words: ``distance limit``; the leg of a hold by what was measured, its time or length."""
     return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
+
+
+def part_words(part: Part) -> str:
+    """A part in words: ``reversal turn``. A hold is entered once: later laps begin with a ``turn outbound``."""
+    later = part.name == "entry_turn" and part.lap is not None and part.lap > 1
+    return "turn outbound" if later else part.name.replace("_", " ")
 
 
 def clock(time_s: float) -> str:

@@ -81,7 +81,7 @@ def main() -> None:
         code = get_command(program(next(iter(arguments), None))).main(arguments, standalone_mode=False) or 0
         sys.stdout.flush()
     except typer.TyperException as error:
-        _say(f"{bounded(printable(error.format_message()))} (see {_command_of(error)} --help)")
+        _say(f"{bounded(printable(_plainly(error.format_message())))} (see {_command_of(error)} --help)")
         sys.exit(2)
     except typer.Abort:
         sys.exit(130)
@@ -99,6 +99,11 @@ def main() -> None:
         _say(f"{printable(str(error.filename or 'standard output'))}: {error.strerror}")
         os._exit(2)  # a stream that cannot be written must not be flushed again
     sys.exit(code)
+
+
+def _plainly(message: str) -> str:
+    """A message of the option parser without the names that programmers have for numbers."""
+    return message.replace("is not a valid float", "is not a number").replace("is not a valid integer", "is not a whole number")
 
 
 def _command_of(error: typer.TyperException) -> str:

@@ -16,6 +16,7 @@ from analyzer.desk.changes import make_change
 from analyzer.desk.chart_fields import answers_of
 from analyzer.desk.chart_forms import ChartForm, form_of
 from analyzer.desk.chart_pictures import pictures_of
+from analyzer.desk.chart_words import typed_as
 from analyzer.desk.charting import see_chart
 from analyzer.desk.flown_offers import FLOWN
 from analyzer.desk.label_words import in_labels
@@ -98,7 +99,7 @@ def _texts_from(procedure: Procedure) -> dict[str, str]:
     answers = answers_of(procedure)
     unit = procedure.altitude_unit
     return {
-        f"{table}.{key}" if table else key: _as_typed(value_as_written(key, value, unit))
+        f"{table}.{key}" if table else key: typed_as(key, value, _as_typed(value_as_written(key, value, unit)))
         for (table, key), value in answers.items()
     }
 

@@ -54,7 +54,7 @@ _NO_ALTITUDE = re.compile(r"(?:with )?--no-altitude")
 _UNIT = re.compile(rf"--unit (\w+)=({_VALUE})(?: or --unit \1=(\w+)| \(or (\w+)\)| or (\w+)\b(?!=))?")
 _COLUMN = re.compile(rf"--column (\w+)=({_VALUE})")
 # an option, and what stands for a value of it where the sentence gives none: LEG=FT, COLUMN=VALUE, TIME, an instant
-_EXAMPLE = r"[A-Z]+=[A-Z]+|\d{4}-\d\d-\d\d(?:T[\d:]+Z?)?|[A-Z]{4,}"
+_EXAMPLE = r"\+HH:MM|[A-Z]+=[A-Z]+|\d{4}-\d\d-\d\d(?:T[\d:]+Z?)?|[A-Z]{4,}"
 _OPTION = re.compile(rf"--({'|'.join((*_READING, *_ELSEWHERE))})\b(?: (?:{_EXAMPLE})(?=[\s.,;:)?]|$))?")
 
 

@@ -7,6 +7,7 @@ picture is drawn as far as the track can be read without the answers, so that th
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -22,11 +23,13 @@ from analyzer.physics.units import FT
 from analyzer.report.pictures.layout import NARROW
 from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.pictures.track_sketch import track_sketch
+from analyzer.track.column_names import read_name
 from analyzer.track.columns import match_columns
+from analyzer.track.dates import DAY_ORDERS, read_date
 from analyzer.track.formats import read_table
 from analyzer.track.open_questions import OpenError, Question
 from analyzer.track.options import ReadOptions
-from analyzer.track.quantities import KINDS
+from analyzer.track.quantities import KINDS, parse_unit, suits
 from analyzer.track.raw_table import RawTable, numbers
 from analyzer.track.read import read_track
 from analyzer.track.source import read_source
@@ -38,6 +41,10 @@ __all__ = ["header_of", "look", "look_anyway", "options_from"]
 _ROWS, _LETTERS, _COLUMNS = 6, 28, 40
 _UNIT = re.compile(r"--unit (\w+)=([^\s,.?]+(?: s)?)")
 _COLUMN = re.compile(r"--column (\w+)=")
+_TIME_DIGITS = 6
+_TYPED = Choice("", "None: it is typed below")
+# how sentences of advice begin, which name options
+_ADVICE = "Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date"
 _SOME_DAY = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # so that the track of a log without a date can be drawn
 
 
@@ -144,8 +151,12 @@ def _of_question(question: Question, table: RawTable, options: ReadOptions) -> I
             yield from _column_asks(column[1], option.partition("=")[2].strip('"'), words, table, options)
         elif option.startswith("--start"):
             of_day = "without a date" in question.text
+            dates = _date_columns(table) if of_day else ()
+            if dates:
+                yield Ask("column date", "Column of the date", words, "column", (*dates, _TYPED), needed=False)
             label = "Date of the flight (UTC)" if of_day else "Date and time of the first row (UTC)"
-            yield Ask("start", label, words, "date" if of_day else "datetime-local", ())
+            label = f"{label}, where no column has it" if dates else label
+            yield Ask("start", label, "" if dates else words, "date" if of_day else "datetime-local", (), needed=not dates)
 
 
 def _unit_ask(quantity: str, question: Question, table: RawTable, options: ReadOptions) -> Ask:
@@ -178,14 +189,35 @@ def _altitude_unit(column: str | None, table: RawTable) -> Ask:
 
 
 def _column_asks(quantity: str, suggested: str, words: str, table: RawTable, options: ReadOptions) -> Iterator[Ask]:
-    """The choice of the column of a quantity; for the altitude with its unit, so that it need not be asked later."""
+    """The choice of the column of a quantity; for the altitude with its unit, if the names of no column state one.
+
+    A unit that the chosen column states is taken from it; if it states none, the unit is asked for next.
+    """
     choices = [Choice(name, name, _example(table, name), chosen=name == suggested) for name in table.names[:_COLUMNS]]
     if quantity == "altitude":
         choices.append(Choice(NO_COLUMN, "None: the log has no altitude"))
     label = f"Column of the {'date' if quantity == 'date' else quantity.replace('_', ' ')}"
     yield Ask(f"column {quantity}", label, words, "column", tuple(choices))
-    if quantity == "altitude" and "altitude" not in options.units:
+    if quantity == "altitude" and "altitude" not in options.units and not _states_a_unit(table):
         yield _altitude_unit(suggested if suggested in table.names else None, table)
+
+
+def _states_a_unit(table: RawTable) -> bool:
+    """Whether the name of a column, or the row below it, states a unit that altitudes come in."""
+    units = (*(read_name(name).unit for name in table.names), *map(parse_unit, table.units or ()))
+    return any(unit is not None and suits(unit, "altitude") for unit in units)
+
+
+def _date_columns(table: RawTable) -> tuple[Choice, ...]:
+    """The columns whose cells are dates, the first of them suggested."""
+    examples = ((name, _example(table, name)) for name in table.names[:_COLUMNS])
+    dates = [(name, cell) for name, cell in examples if _is_date(cell)]
+    return tuple(Choice(name, name, cell, chosen=place == 0) for place, (name, cell) in enumerate(dates))
+
+
+def _is_date(cell: str) -> bool:
+    """Whether a cell is a date; six digits are as likely a time of day or a number, so they are not taken for one."""
+    return not (cell.isdigit() and len(cell) == _TIME_DIGITS) and any(math.isfinite(read_date(cell, one)) for one in DAY_ORDERS)
 
 
 def _example(table: RawTable, name: str) -> str:
@@ -237,8 +269,6 @@ def _span(track: Track) -> str:
 
 def _without_options(text: str) -> str:
     """A question without the sentence that names command-line options."""
-    kept = re.split(
-        r"(?:\. |: |, or )?(?:Choose one|Say which|Name it|Name them|Give the instant|If it will do|Name the date)", text
-    )
+    kept = re.split(rf"(?:\. |: |, or )?(?:{_ADVICE})", text)
     said = kept[0].strip().rstrip(":,.")
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
+    return f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" if said else ""

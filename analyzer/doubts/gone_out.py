@@ -9,6 +9,7 @@ import numpy as np
 
 from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.doubts.doubt import Doubt
+from analyzer.legs.hidden import gap_words
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.legs.segments import Segment
@@ -77,7 +78,9 @@ def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segme
             seen = (
                 f"The flight passes {fix} at {clock(passed_s)}, {_outward_words(motion, segments, passed_s)} and comes back on "
             )
-            seen += "the course, but what it flies in between is no reversal that is recognised, so it is not judged."
+            hidden = gap_words(motion, passed_s, _home_s(motion, segments, out_s))
+            seen += "the course, but what it flies in between is no reversal that is recognised"
+            seen += f": {hidden}, which hides what was flown. It is not judged." if hidden else ", so it is not judged."
         yield Doubt(
             seen,
             "begin",
@@ -93,11 +96,16 @@ def _apart_from_holds(segments: Sequence[Segment], flown: Sequence[Reversal]) ->
 
 def _passed_before_home(motion: Motion, segments: Sequence[Segment], out_s: float) -> float | None:
     """When the flight passes over the fix before the way home, so that its position is right; None where it does not. [s]"""
-    home_s = next((home.start_s for home in _homeward(motion.charted, segments) if home.start_s > out_s), None)
-    if home_s is None:
+    home_s = _home_s(motion, segments, out_s)
+    if math.isinf(home_s):
         return None
     over = (one.time_s for one in find_passages(motion.states) if one.distance_m < _OVER_FIX_M and one.time_s < home_s)
     return max(over, default=None)
+
+
+def _home_s(motion: Motion, segments: Sequence[Segment], out_s: float) -> float:
+    """When the way home on the course begins after the way out; infinite if there is none. [s]"""
+    return next((home.start_s for home in _homeward(motion.charted, segments) if home.start_s > out_s), math.inf)
 
 
 def _outward_words(motion: Motion, segments: Sequence[Segment], passed_s: float) -> str:

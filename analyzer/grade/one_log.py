@@ -30,7 +30,9 @@ from analyzer.gradebook.mark import marked as mark_of
 from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.settings import Settings
+from analyzer.legs.hidden import gap_words
 from analyzer.legs.named import Named, read_flown
+from analyzer.motion.motion import Motion
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.words.excuse_words import idle_sentences
@@ -235,7 +237,7 @@ def _written(settings: Settings, task: Task, path: Path, digest: str) -> tuple[J
             "rivals": [rival.candidate.name for rival in pick.rivals],
         }
     status = "graded" if debrief.sections else "no approach"
-    reason = None if debrief.sections else "no known approach was found at the procedure's fix"
+    reason = None if debrief.sections else "no known approach was found at the procedure's fix" + _hidden(debrief.motion)
     document = _document(settings, task, digest, status=status, reason=reason, written=True)
     debriefed = debrief_document(debrief)
     flown = list(zip(debrief.sections, marked, strict=True))
@@ -277,8 +279,15 @@ def _picked(settings: Settings, track: Track, date: dt.date, named: Sequence[Nam
     if settings.country is not None:
         fits_none = f"{flight} fits none of the {len(candidates)} procedures of {settings.country.name} that it passes near"
     else:
-        fits_none = f"{flight} fits none of the {len(candidates)} procedures: it passes no fix on its courses"
+        fits = f"fits none of the {len(candidates)} procedures" if len(candidates) > 1 else "does not fit the only procedure"
+        fits_none = f"{flight} {fits}: no approach on {'their' if len(candidates) > 1 else 'its'} courses was found"
     raise _NotGraded("no procedure fits", fits_none)
+
+
+def _hidden(motion: Motion) -> str:
+    """The gaps of the log near the fix, which may be why nothing was found."""
+    words = gap_words(motion)
+    return f"; {words}, which may hide it" if words else ""
 
 
 def _files(settings: Settings, task: Task, judged: _Judged) -> Iterator[tuple[str, bytes]]:

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from analyzer.errors import FlownError
+from analyzer.legs.hidden import gap_words
 from analyzer.legs.match_named import Impossible, named_approach
 from analyzer.legs.named import Named, begins_at_fix, passage_of, passed_words
 from analyzer.legs.passages import Abeam, find_passages
@@ -91,7 +92,9 @@ def _only_passage(motion: Motion, passages: Sequence[Abeam], named: Named) -> Ab
         else:
             possible.append((passage, found))
     if not possible:
-        raise FlownError(f"flown {named.word}: that cannot be from any passage of the fix: {why.why}")
+        hidden = gap_words(motion)
+        but = f"; {hidden}, which may hide it" if hidden else ""
+        raise FlownError(f"flown {named.word}: that cannot be from any passage of the fix: {why.why}{but}")
     recognised = [one for one in possible if one[1].named is not None and one[1].named.recognised is not None]
     if len(possible) > 1 and len(recognised) != 1:
         raise FlownError(

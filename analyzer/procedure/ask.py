@@ -25,7 +25,7 @@ from analyzer.procedure.approach_schema import (
 from analyzer.procedure.faults import accepted_text, fault_text
 from analyzer.procedure.questions import Answers, Question, one_of
 from analyzer.procedure.schema import Altitudes, Arc, Fix, GlidePath, GuidanceTable, Point, Procedure, Reversal, RunwayTable
-from analyzer.procedure.spoken import left_out, spoken
+from analyzer.procedure.spoken import left_out, spoken, written_as
 from analyzer.procedure.values import AltitudeUnit
 
 __all__ = ["Wrong", "answered", "procedure_of", "what_is_wrong"]
@@ -85,7 +85,8 @@ def answered(question: Question, text: str) -> Any:
             continue  # yes is no number, though it would pass for 1
         if not isinstance(value, float) or math.isfinite(value):
             return value
-    raise ProcedureError(f"{said or 'nothing given'}: not understood; accepted: {accepted_text(table, question.key)}")
+    accepts = f"{written_as(question.key)}{accepted_text(table, question.key)}"
+    raise ProcedureError(f"{said or 'nothing given'}: not understood; accepted: {accepts}")
 
 
 def procedure_of(answers: Answers) -> Procedure:

@@ -40,6 +40,7 @@ def warnings(procedure: Procedure) -> tuple[str, ...]:
         _leg_limits,
         _guidance,
         _floors,
+        _reversal_without_minimum,
     )
     sentences = itertools.chain.from_iterable(check(procedure) for check in checks)
     return (*sentences, *approach_warnings(procedure))
@@ -129,6 +130,21 @@ def _floors(procedure: Procedure) -> Iterator[str]:
                 f"[altitudes] {said(unit, f'{leg}_ft', lower)} is above {said(unit, f'{before}_ft', higher)}: a reversal is "
                 "not flown uphill."
             )
+
+
+def _reversal_without_minimum(procedure: Procedure) -> Iterator[str]:
+    """The altitude of a procedure turn or hold is a minimum until established inbound (AIM 5-4-9 a and b.3)."""
+    altitudes, kind = procedure.altitudes, procedure.reversal.kind
+    outbound, then = altitudes.outbound_ft, altitudes.inbound_ft
+    then = altitudes.final_ft if then is None else then
+    if kind not in ("procedure-turn", "hold") or outbound is None or altitudes.reversal_ft is not None:
+        return
+    if then is None or then < outbound:
+        yield (
+            f"[altitudes] {said(procedure.altitude_unit, 'outbound_ft', outbound)} has no reversal_ft after it: the turn back "
+            "is judged by no minimum, though this one usually holds until established inbound (AIM 5-4-9 a). If it does, give "
+            "it as reversal_ft too."
+        )
 
 
 def _leg_limits(procedure: Procedure) -> Iterator[str]:

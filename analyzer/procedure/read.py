@@ -17,6 +17,7 @@ from analyzer.procedure.schema import Procedure
 
 __all__ = ["read_procedure"]
 
+_KEY = r"^\s*[\w.-]+\s*=\s*"
 _LARGEST_BYTES = 1_000_000  # a procedure file is a page of text; a log given in its place is not worth parsing
 
 
@@ -77,9 +78,13 @@ def _coded(path: str) -> Procedure | None:
 
 
 def _toml_remedy(text: str) -> str:
-    """What to write instead: charts print courses as 061, and TOML takes no leading zero."""
+    """What to write instead: TOML takes no leading zero, as of a course 061, no decimal comma and no unit behind a number."""
     if padded := re.search(r"^[^#\n]*=\s*(0+([1-9]\d*))\s*(?:#|$)", text, re.MULTILINE):
         return f"write {padded[2]} for {padded[1]}, without the leading zero"
+    if comma := re.search(rf"{_KEY}([+-]?\d+),(\d+)\s*(?:#|$)", text, re.MULTILINE):
+        return f"write {comma[1]}.{comma[2]} for {comma[1]},{comma[2]}, with a decimal point, or without the comma"
+    if unit := re.search(rf"{_KEY}([+-]?\d+(?:\.\d+)?)\s*([a-z°]+)\s*(?:#|$)", text, re.MULTILINE | re.IGNORECASE):
+        return f"write {unit[1]} without {unit[2]}: the key says the unit"
     if not re.search(r"^\s*(\[|[\w.-]+\s*=)", text, re.MULTILINE):
         return "a procedure file has [table] lines and key = value lines below them; is this a log?"
     return "write [table] lines and key = value lines below them"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-__all__ = ["left_out", "spoken"]
+__all__ = ["left_out", "spoken", "written_as"]
 
 _NOTHING = ("-", "no", "none", "n/a", "na", "nil", "skip", "not charted")
 _FT_PER_M = 1.0 / 0.3048
@@ -70,6 +70,7 @@ _HEMISPHERES = {
     "threshold_longitude_deg": "EW",
     "variation_deg_east": "EW",
 }
+_EXAMPLES = {"NS": "N44 12.8", "EW": "W029 18.0"}  # by the hemispheres of a position
 # The units that a number of a key may be written with; without one it is in the key's own.
 _UNITS = {
     "ft": r"ft|feet|foot|'|ft\.? ?msl|msl",
@@ -109,6 +110,12 @@ def spoken(key: str, text: str) -> Iterator[object]:
     if category := re.fullmatch(r"cat(?:egor(?:y|ies))?-?(.+)", word):
         yield category[1].upper()
     yield from ({"yes": (True,), "y": (True,), "no": (False,), "n": (False,)}.get(word, ()))
+
+
+def written_as(key: str) -> str:
+    """How charts write a key, to stand before what a procedure file takes; empty where the two are alike."""
+    example = _EXAMPLES.get(_HEMISPHERES.get(key, "") if key.endswith("itude_deg") else "", "")
+    return f"degrees and minutes, which end at 60, like {example}; or " if example else ""
 
 
 def _decimal(text: str) -> float | None:

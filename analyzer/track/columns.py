@@ -24,6 +24,7 @@ __all__ = ["Match", "Matched", "Settled", "match_columns"]
 Settled: TypeAlias = Mapping[str, tuple[str, str]]
 
 _NEEDED = ("time", "latitude", "longitude")
+_AHEAD = "--utc-offset +HH:MM"
 
 
 @dataclass(frozen=True)
@@ -195,17 +196,19 @@ def _decide(search: _Search, quantity: str, claimants: Sequence[tuple[str, Readi
 
 
 def _settle_zone(search: _Search) -> None:
-    """Use local times where a column gives the offset from UTC; note it where the times that it applies to are unclear."""
+    """Use local times if the user or a column gives their offset; note it where what a column gives may be meant for others."""
     offset = search.found.get("utc_offset")
-    if offset is None:
+    given = search.options.utc_offset_s is not None
+    if offset is None and not given:
         return
+    beside = "--utc-offset" if offset is None else repr(offset.name)
     for quantity in ("time", "date"):
         local = [name for name in search.table.names if (read := read_name(name)).quantity == quantity and read.doubt == LOCAL]
         if quantity not in search.found and len(local) == 1:
-            search.found[quantity] = _match(search, local[0], quantity, f"by its name, with {offset.name!r}")
+            search.found[quantity] = _match(search, local[0], quantity, f"by its name, with {beside}")
             search.unused.pop(local[0], None)
     time = search.found.get("time")
-    if "utc_offset" in search.options.columns or time is None or read_name(time.name).doubt == LOCAL:
+    if offset is None or "utc_offset" in search.options.columns or time is None or read_name(time.name).doubt == LOCAL:
         return
     del search.found["utc_offset"]
     choice = f"--column utc_offset={_quoted(offset.name)}"
@@ -248,9 +251,13 @@ def _ask_for_missing(search: _Search) -> None:
     for quantity in missing:
         name = doubted.get(quantity)
         if name is not None:
-            choice = f"--column {quantity}={_quoted(name)}"
-            text = f"the column {name!r} could be {quantity}, but {read_name(name).doubt}. If it will do: {choice}"
-            search.questions.append(Question(text + or_without([quantity]), (choice,)))
+            choice, doubt = f"--column {quantity}={_quoted(name)}", read_name(name).doubt
+            ahead = (
+                f"Say how far its clock is ahead of UTC: {_AHEAD}, or take it for UTC" if doubt == LOCAL else "If it will do"
+            )
+            text = f"the column {name!r} could be {quantity}, but {doubt}. {ahead}: {choice}"
+            options = (_AHEAD, choice) if doubt == LOCAL else (choice,)
+            search.questions.append(Question(text + or_without([quantity]), options))
         elif quantity in {meaning.quantity for meaning in search.table.defined.values()}:
             raise LogError(f"{search.file}: the points have no {quantity}: export the track with it{or_without([quantity])}")
     unknown = [quantity for quantity in missing if quantity not in doubted]

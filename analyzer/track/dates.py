@@ -7,14 +7,14 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-__all__ = ["day_order", "possible_orders", "read_date"]
+__all__ = ["DAY_ORDERS", "day_order", "possible_orders", "read_date"]
 
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
 _YEAR_FIRST = re.compile(r"(\d{4})(?:([/.-])(\d{1,2})\2(\d{1,2})|(\d\d)(\d\d))", re.ASCII)
 _YEAR_LAST = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\2(\d{4}|\d{2})|(\d\d)(\d\d)(\d\d)", re.ASCII)
 _NAMED = re.compile(r"(\d{1,2})[ ./-]?([A-Za-z]{3,9})[ .,/-]{0,2}(\d{4}|\d{2})", re.ASCII)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_ORDERS = ("d/m/y", "m/d/y", "y/m/d")
+DAY_ORDERS = ("d/m/y", "m/d/y", "y/m/d")
 _ONE_FLIGHT = 3.0  # days that the dates of one log may span
 
 
@@ -44,9 +44,9 @@ def day_order(cells: Iterable[str], stated: str | None) -> str | None:
 def possible_orders(cells: Iterable[str]) -> tuple[str, ...]:
     """The orders in which all of these dates with two-digit parts, or the year last, can be read. Other cells do not count."""
     dates = [cell for cell in cells if _YEAR_LAST.fullmatch(cell)]
-    read = {order: [read_date(cell, order) for cell in dates] for order in _ORDERS}
-    dates = [cell for place, cell in enumerate(dates) if not all(math.isnan(read[order][place]) for order in _ORDERS)]
-    fitting = {order: [read_date(cell, order) for cell in dates] for order in _ORDERS}
+    read = {order: [read_date(cell, order) for cell in dates] for order in DAY_ORDERS}
+    dates = [cell for place, cell in enumerate(dates) if not all(math.isnan(read[order][place]) for order in DAY_ORDERS)]
+    fitting = {order: [read_date(cell, order) for cell in dates] for order in DAY_ORDERS}
     fitting = {order: days for order, days in fitting.items() if days and not any(map(math.isnan, days))}
     of_one_flight = [order for order, days in fitting.items() if _span(days) <= _ONE_FLIGHT]
     return tuple(of_one_flight or fitting)

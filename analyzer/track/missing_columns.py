@@ -13,6 +13,7 @@ __all__ = ["or_without", "question_of"]
 
 _DEGREES = re.compile(r"[+-]?\d{1,3}\.\d{3,}", re.ASCII)  # so fine are positions written, and little else
 _NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?", re.ASCII)
+_POSITION = {"time", "latitude", "longitude"}
 _SHOWN, _CELLS_SHOWN = 24, 8  # letters of a cell, and cells
 
 
@@ -23,7 +24,8 @@ def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Qu
     options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
     listed = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
     name_it = "Name it" if len(unknown) == 1 else "Name them"
-    text = f"no column for {listed} among {table.listing()}. {name_it}: {' '.join(options)}"
+    is_it = "; is it a position log?" if not headless and set(unknown) >= _POSITION else "."
+    text = f"no column for {listed} among {table.listing()}{is_it} {name_it}: {' '.join(options)}"
     if headless:
         row = f"there is no header, so the columns are numbered, and the first row is {_first_row(table)}"
         text = f"{row}: {text}"

@@ -121,8 +121,11 @@ def fit_to_print(table: RawTable) -> RawTable:
 
 def first_filled(cells: Sequence[str]) -> str:
     """The first cell that holds something, empty where there is none near the top."""
-    top = (cells[row] for row in range(min(len(cells), _LOOKED_AT)))
-    return next((cell for cell in top if cell.casefold() not in BLANK), "")
+    for row in range(min(len(cells), _LOOKED_AT)):
+        cell = cells[row]
+        if cell.casefold() not in BLANK:
+            return cell
+    return ""
 
 
 def numbers(cells: Sequence[str], decimal: str = ".") -> FloatArray:

@@ -22,7 +22,9 @@ def with_units_apart(table: RawTable) -> RawTable:
     """The table with the units of such columns where a row of units would have them. One that the name has must be the same."""
     units, cells, notes = list(table.units or [""] * len(table.names)), list(table.cells), []
     for place, (name, column) in enumerate(zip(table.names, table.cells, strict=True)):
-        unit = _parted(first_filled(column))[1]
+        first = first_filled(column)
+        # most columns are numbers alone
+        unit = _parted(first)[1] if any(map(str.isalpha, first)) else None
         if unit is None or name in table.defined or not _agree(unit, read_name(name).unit, parse_unit(units[place])):
             continue
         parted = [_parted(cell) for cell in column]

@@ -276,6 +276,28 @@ def test_a_chart_that_the_form_would_change_is_not_opened_in_it(tmp_path):
     assert "<svg" in draw_saved(str(store.folder), "odd.toml", DAY).pictures.plan
 
 
+def test_a_saved_chart_opens_as_a_chart_prints_it(tmp_path):
+    """48.35° is 48°21.0′; a position that is no whole thousandth of a minute stays as the file has it."""
+    store = open_store(tmp_path / "desk")
+    (store.folder / "procedures" / "vor24.toml").write_bytes(CHART.read_bytes())
+    texts = opened(store, "vor24.toml")
+    assert (texts["fix.latitude_deg"], texts["fix.longitude_deg"]) == ("N48°21.0′", "W024°42.0′")
+    assert texts["runway.threshold_latitude_deg"] == "48.306868"  # 18.41208 minutes
+    assert (texts["fix.variation_deg_east"], texts["reversal.outbound_course_deg"]) == ("8W", "061")
+    typed = {**texts, "runway.threshold_latitude_deg": "N48 18.412", "runway.threshold_longitude_deg": "W024 47.144"}
+    save_chart(str(store.folder), typed, DAY)
+    again = opened(store, "vor24.toml")
+    assert again["runway.threshold_latitude_deg"] == "N48°18.412′"
+    assert again["runway.threshold_longitude_deg"] == "W024°47.144′"
+    assert analyzer.read_procedure(store.folder / "procedures" / "vor24.toml").fix.latitude_deg == 48.35
+
+
+@pytest.mark.parametrize("typed", ["N48 61.0", "W024 42.0", "abc"])
+def test_a_position_that_is_none_is_answered_with_how_charts_write_one(typed):
+    fault = field(see_chart({"fix.latitude_deg": typed}, DAY), "fix.latitude_deg").fault
+    assert "degrees and minutes, which end at 60, like N44 12.8; or degrees from -90 to 90" in fault
+
+
 def test_a_chart_that_was_changed_meanwhile_is_not_written_over(tmp_path):
     store = open_store(tmp_path / "desk")
     path = store.folder / "procedures" / "vor24.toml"

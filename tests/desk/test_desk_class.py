@@ -97,6 +97,26 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         opened.check_quiet()
 
 
+def test_what_is_refused_of_a_class_is_said_next_to_what_was_taken(browser: Browser, desk: Served, tmp_path: Path):
+    """One file of a folder is empty: the others are there to be graded, and it is named."""
+    (desk.folder / "procedures" / "vor24.toml").write_bytes(CHART.read_bytes())
+    (tmp_path / "a blank.csv").write_bytes(b"")
+    (tmp_path / "people.csv").write_text(ROSTER, encoding="utf-8")
+    with entered(browser, desk) as opened:
+        page = opened.page
+        opened.go("/classes")
+        page.get_by_label("Name of the class").fill("Spring")
+        page.get_by_role("button", name="Make the class").click()
+        page.set_input_files("#files", [tmp_path / "a blank.csv", *(SAMPLES / log for log in LOGS), tmp_path / "people.csv"])
+        expect(page.locator("h1 + p")).to_have_text("3 logs, 3 names in roster.csv.")
+        expect(page.locator("#progress")).to_have_text("a blank.csv: the file is empty: export the log again")
+        expect(page.get_by_role("button", name="Save and grade")).to_be_enabled()
+        page.reload()
+        expect(page.locator("#progress")).to_have_text("")  # said once
+        opened.complaints = [text for text in opened.complaints if "400" not in text]  # of the file that was refused
+        opened.check_quiet()
+
+
 def test_an_excused_finding_is_struck_through_and_the_flight_marked_anew(browser: Browser, desk: Served):
     graded(spring(desk.folder))
     with entered(browser, desk) as opened:

@@ -58,6 +58,33 @@ def test_a_column_that_has_no_name_of_its_own(tmp_path: Path):
     assert {"when", "lat", "lon", "level of flight"} <= set(names)
 
 
+def test_a_unit_that_a_column_states_is_not_asked_for(tmp_path: Path):
+    """A height of 900 m: whoever has to say feet or metres may say feet, and the name of the column says metres."""
+    rows = [
+        ("14.06.2026", f"09:12:{k:02}", f"{48.3 + 0.0005 * k:.4f}", f"{-24.7 - 0.0003 * k:.4f}", "900.0") for k in range(60)
+    ]
+    log = write(tmp_path / "a.csv", "Datum,Uhrzeit,Breite,Laenge,Hoehe (m)", rows)
+    seen = look(log, ReadOptions())
+    assert [ask.field for ask in seen.asks] == ["column time", "column latitude", "column longitude", "column altitude"]
+    answers = dict(zip((ask.field for ask in seen.asks), ("Uhrzeit", "Breite", "Laenge", "Hoehe (m)"), strict=True))
+    options = options_from(answers, ReadOptions())
+    by_field = {ask.field: ask for ask in look(log, options).asks}
+    assert list(by_field) == ["column date", "start", "utc_offset"]
+    assert [(choice.value, choice.chosen) for choice in by_field["column date"].choices] == [("Datum", True), ("", False)]
+    assert not by_field["start"].needed
+    track = read_track(log, options_from({"column date": "Datum", "start": "", "utc_offset": "+00:00"}, options))
+    assert float(track.altitude_m[0]) == pytest.approx(900.0)
+    assert datetime.fromtimestamp(float(track.time_s[0]), tz=UTC) == datetime(2026, 6, 14, 9, 12, tzinfo=UTC)
+
+
+def test_a_unit_that_the_chosen_column_does_not_state_is_asked_for_next(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude, height, 3) for time, latitude, longitude, height in ROWS]
+    log = write(tmp_path / "a.csv", "time,lat,lon,Hoehe,Umkreis (m)", rows)
+    assert [ask.field for ask in look(log, ReadOptions()).asks] == ["column altitude"]
+    options = options_from({"column altitude": "Hoehe"}, ReadOptions())
+    assert [ask.field for ask in look(log, options).asks] == ["unit altitude"]
+
+
 def test_days_and_months_that_cannot_be_told_apart(tmp_path: Path):
     rows = [(f"05/06/2026 {time}", latitude, longitude, height) for time, latitude, longitude, height in ROWS]
     seen = look(write(tmp_path / "a.csv", "time,lat,lon,alt_ft", rows), ReadOptions())

@@ -11,6 +11,7 @@ import analyzer
 from analyzer.grade.grading import grade
 from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import read_settings
+from analyzer.report.words.class_words import why_short
 
 REASONS = {
     "torn.csv": "not read",
@@ -61,6 +62,8 @@ def test_copies_are_recognised_and_not_counted_twice(mixed_graded, rows):
         assert (rows[name]["status"], rows[name]["duplicate_of"]) == ("duplicate", "good.csv")
         assert rows[name]["mark_percent"] == rows["good.csv"]["mark_percent"]
         assert "the same log as good.csv" in rows[name]["remark"]
+    shown = {listed.row["file"]: why_short(listed.row) for listed in mixed_graded[0].published.tally.worst()}
+    assert shown["again.csv"] == shown["third.csv"] == "the same log as good.csv"  # in every list, not in the tables alone
     assert mixed_graded[0].published.tally.statuses["duplicate"] == 2
     assert sum(mixed_graded[0].published.tally.verdicts.values()) == 3
 

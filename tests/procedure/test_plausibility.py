@@ -66,6 +66,29 @@ def test_floors_are_compared_across_a_leg_without_one(tables):
 
 
 @pytest.mark.parametrize(
+    ("altitudes", "odd"),
+    [
+        ({"outbound_ft": 2600, "inbound_ft": 1800}, True),
+        ({"outbound_ft": 2600}, True),
+        ({"outbound_ft": 2600, "reversal_ft": 2600, "inbound_ft": 1800}, False),
+        ({"outbound_ft": 2600, "final_ft": 640}, True),
+        ({"outbound_ft": 2600, "inbound_ft": 2600}, False),  # nothing to descend to
+        ({"arrival_ft": 2600, "inbound_ft": 1800}, False),
+    ],
+)
+@pytest.mark.parametrize(("kind", "turned_early"), [("procedure-turn", True), ("hold", True), ("base-turn", False)])
+def test_the_turn_back_without_a_minimum(tables, altitudes, odd, kind, turned_early):
+    """FAA Aeronautical Information Manual 5-4-9 a: the altitude of a procedure turn is a minimum until established inbound."""
+    tables["altitudes"] = altitudes
+    if kind == "hold":
+        tables["reversal"] |= {"kind": kind, "turn": "right", "leg_time_s": 60}
+    elif kind == "base-turn":
+        tables["reversal"] = {"kind": kind, "turn": "left", "outbound_course_deg": 6, "inbound_course_deg": 158}
+    said = [words for words in warnings(tables) if "has no reversal_ft after it" in words]
+    assert bool(said) is (odd and turned_early)
+
+
+@pytest.mark.parametrize(
     ("kind", "key", "value"),
     [
         ("none", "leg_time_s", 60),

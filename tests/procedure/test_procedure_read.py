@@ -291,6 +291,19 @@ def test_what_is_not_toml_is_one_error(write, content):
     assert fault(write, content).startswith("not TOML: ")
 
 
+@pytest.mark.parametrize(
+    ("value", "remedy"),
+    [
+        ("48,35", "write 48.35 for 48,35, with a decimal point"),
+        ("-24,7  # as printed", "write -24.7 for -24,7, with a decimal point"),
+        ("1800ft", "write 1800 without ft: the key says the unit"),
+        ("061", "write 61 for 061, without the leading zero"),
+    ],
+)
+def test_numbers_as_charts_and_other_countries_write_them(write, value, remedy):
+    assert remedy in fault(write, f'title = "A"\n[fix]\nlatitude_deg = {value}\n')
+
+
 def test_numbers_beyond_measure(write, tables):
     tables["reversal"]["within_nm"] = "@"
     text = toml(tables)

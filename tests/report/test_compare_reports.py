@@ -90,6 +90,13 @@ def test_the_page_is_whole_and_asks_for_nothing(page, comparison):
     assert {th.get("scope") for th in parsed.all("th")} == {"col", "row"}
 
 
+def test_what_marks_the_best_is_named_as_it_is_marked(page, comparison):
+    """A star in a terminal, bold on the page."""
+    assert "* the best of the row" in " ".join(compare_text(comparison).split())
+    assert "Bold: the best of the row" in page
+    assert "* the best" not in page
+
+
 def test_names_from_files_are_text_on_the_page(comparison):
     hostile = "<script>alert(1)</script>\"'.csv"
     track = replace(analyzer.read_track(LOGS["clean.csv"]), file=hostile)

@@ -218,6 +218,14 @@ def test_off_course_is_the_angle_at_the_fix(seen):
         assert now.values["off course"] == pytest.approx(right, abs=0.9)  # 12 m of the receiver at a mile, and rounding
 
 
+def test_on_a_phone_it_leaves_the_page_its_room(browser, page_files):
+    """At most a seventh and a bit of the height of a common phone, 390 by 844, and its words stay for those who listen."""
+    with opened(browser, page_files[FLIGHT], viewport={"width": 390, "height": 844}) as seen:
+        assert seen.page.locator(".instant").first.bounding_box()["height"] <= 0.15 * 844
+        assert seen.page.get_by_role("slider", name="Instant").first.is_visible()
+        assert seen.page.get_by_label("Speed").first.is_visible()
+
+
 def test_keys_alone_reach_and_move_it(browser, page_files):
     """The slider of the HTML standard (and ARIA's slider pattern): arrows by one, Home and End to the ends, PageUp by more."""
     with opened(browser, page_files[FLIGHT]) as seen:

@@ -37,7 +37,8 @@ from analyzer.report.words.summary import summary_text
 
 TITLES = ["Approach 1 of 2", "Hold at WND", "Approach 2 of 2"]
 LAP = ["entry turn", "outbound", "turn inbound", "inbound"]
-LAPS = [f"{part} {lap}" for lap in (1, 2, 3) for part in LAP]
+LATER = ["turn outbound", *LAP[1:]]  # the hold is entered once
+LAPS = [f"{part} {lap}" for lap in (1, 2, 3) for part in (LAP if lap == 1 else LATER)]
 KML = "{http://www.opengis.net/kml/2.2}"
 
 

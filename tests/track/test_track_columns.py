@@ -33,6 +33,14 @@ def test_columns_tell_what_was_understood(read: Reader) -> None:
     assert set(track.recorded) == {"ground_speed_mps"}
 
 
+def test_local_times_are_read_with_the_offset_that_the_user_gives(read: Reader) -> None:
+    """Two hours ahead of UTC: the flight was two hours earlier than its clock says."""
+    utc = read(log(HEADER))
+    local = read(log("local time,lat_deg,lon_deg,alt_ft").replace("Z,", ","), ReadOptions(utc_offset_s=7200.0))
+    assert utc.time_s[0] - local.time_s[0] == 7200.0
+    assert {column.name: column.basis for column in local.columns}["local time"] == "by its name, with --utc-offset"
+
+
 def test_the_user_chooses_columns_and_units(read: Reader) -> None:
     options = ReadOptions(
         columns={"altitude": "HEIGHT", "heading": "heading", "latitude": "x"}, units={"altitude": "ft", "heading": "deg"}
@@ -98,7 +106,17 @@ def test_two_columns_of_a_quantity_that_is_not_needed_leave_it_out_with_a_note(r
         ("time,lat,alt_ft,east", "no column for longitude among time, lat, alt_ft, east. Name it: --column longitude=NAME"),
         ("time,lat,lon,level", "no column for altitude among time, lat, lon, level. Name it: --column altitude=NAME, or do"),
         ("time,lat,lon,height_m", "the column 'height_m' could be altitude, but what it is a height above is not stated."),
-        ("local time,lat,lon,alt_ft", "the column 'local time' could be time, but it is local time, and logs are read in UTC."),
+        (
+            "local time,lat,lon,alt_ft",
+            (
+                "the column 'local time' could be time, but it is local time, and logs are read in UTC. Say how far its clock "
+                "is ahead of UTC: --utc-offset +HH:MM, or take it for UTC: --column"
+            ),
+        ),
+        (
+            "item,price,shop,town",
+            "no column for time, latitude, longitude and altitude among item, price, shop, town; is it a position log? Name",
+        ),
     ],
 )
 def test_a_column_that_cannot_be_told_is_an_error_that_names_the_mend(read: Reader, header: str, message: str) -> None:

@@ -53,7 +53,10 @@
   const input = document.getElementById("files");
   const whole = document.getElementById("whole");
   const progress = document.getElementById("progress");
+  const REFUSED = "refused files";
   let busy = false;
+  progress.textContent = sessionStorage.getItem(REFUSED) ?? "";
+  sessionStorage.removeItem(REFUSED);
 
   async function send(file) {
     const answer = await fetch(`${drop.dataset.to ?? "/logs"}?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
@@ -74,8 +77,10 @@
     busy = false;
     input.value = "";
     if (whole) whole.value = "";
-    if (faults.length) progress.textContent = faults.join(" ");
-    else location.assign(files.length === 1 ? address : drop.dataset.then ?? "/");
+    if (faults.length) progress.textContent = faults.join("\n");
+    if (!address) return;
+    if (faults.length) sessionStorage.setItem(REFUSED, progress.textContent); // the page that shows what was taken says it again
+    location.assign(files.length === 1 ? address : drop.dataset.then ?? "/");
   }
 
   // The files of what was dropped, those of folders too.

@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 import numpy as np
 
 from analyzer.checks.overall import overall
-from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, side_word
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, part_words, side_word
 from analyzer.physics.units import DEG, NM, FloatArray, bearing_text
 from analyzer.report.documents.debrief_document import rfc3339
 from analyzer.report.exports.map_lines import (
@@ -159,7 +159,7 @@ def _approach_folder(document: Element, section: Section, lines: Sequence[FlownL
     for line in lines:
         if line.flown is not None:
             part = line.flown.part
-            _track(folder, line, f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}", part.leg)
+            _track(folder, line, f"{part_words(part)}{f' {part.lap}' if part.lap is not None else ''}", part.leg)
     findings = _folder(folder, "Findings")
     for finding in approach.findings:
         _finding(findings, finding)

@@ -13,8 +13,8 @@ from analyzer.report.pictures.compare_pictures import compare_pictures
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.compare_text import (
+    BEST_NOTE,
     OWN_NOTE,
-    STAR_NOTE,
     attempt_heads,
     attempt_words,
     change_words,
@@ -88,5 +88,5 @@ def _content(comparison: ComparisonData, pages: Mapping[int, str]) -> dict[str, 
             }
             for row in comparison.rows
         ],
-        "notes": [STAR_NOTE.replace("* best", "Bold: best"), *own],
+        "notes": [f"Bold: {BEST_NOTE}", *own],
     }

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from analyzer.checks.phrases import part_words
 from analyzer.frozen import dataclass
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray
@@ -67,7 +68,7 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
         "places": {"plan": [_each(east, 3), _each(north, 3)], "profile": [_each(series.along_nm, 3)],
                    "final": [_each(_beyond_nm(subject, series), 3)]},
         "part": _steps(np.array(series.part, dtype=float)),
-        "parts": [part.name.replace("_", " ") for part in subject.parts] or [""],
+        "parts": [part_words(part) for part in subject.parts] or [""],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
              "values": _each(r.values, r.decimals)}

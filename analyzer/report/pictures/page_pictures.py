@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.frozen import dataclass
@@ -134,7 +135,7 @@ def brief_drawings(
 ) -> Iterator[tuple[str, Drawing]]:
     """The plan view and profile of a planned path as drawings, with their names; none if no approach was recognised."""
     for approach in flown.approaches[:1]:
-        subject = Subject(flown, approach)
+        subject = _planned(flown, approach)
         yield "plan", plan_view(subject, layout, beneath_m)
         side = profile(subject, layout, marks)
         if side is not None:
@@ -145,7 +146,12 @@ def hold_drawings(flown: DebriefData, layout: Layout) -> Iterator[tuple[str, Dra
     """The plan view of each hold of a planned path, with the name of its fix."""
     for hold in flown.holds:
         for approach in hold.approaches:
-            yield hold.motion.charted.procedure.fix.name, plan_view(Subject(hold, approach), layout)
+            yield hold.motion.charted.procedure.fix.name, plan_view(_planned(hold, approach), layout)
+
+
+def _planned(flown: DebriefData, approach: Approach) -> Subject:
+    """A planned path to be drawn: it is debriefed for its parts, and by what is planned there is nothing to find fault with."""
+    return Subject(flown, replace(approach, findings=()))
 
 
 _TITLES = {"plan": "Plan view", "profile": "Profile", "final": "Final approach", "hold": "Hold", "strips": "Over time"}

@@ -144,7 +144,7 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
     for time, name in sorted(marks):
         x = float(np.interp(time, states.time_s, along))
         yield straight((x, frame.y[0]), (x, frame.y[1]), QUIET, 0.8, (1.6, 1.6))
-        left = x < frame.x_at(1.0 - _ROOM_SHARE)
+        left = x < frame.x_at(1.0 - _ROOM_SHARE) and x + letter * (len(name) + 1) < frame.x[1]
         begins = x if left else x - letter * len(name)
         row = next((k for k, end in enumerate(rows) if end <= begins), _MARK_ROWS - 1)
         rows[row] = begins + letter * (len(name) + 1)

@@ -164,7 +164,9 @@ def result_words(row: Mapping[str, Any]) -> str:
 
 
 def why_short(row: Mapping[str, Any]) -> str:
-    """The reason for the result of a row, without the count of findings."""
+    """The reason for the result of a row, without the count of findings; of a copy of another log, that it is one."""
+    if row["duplicate_of"] is not None:
+        return f"the same log as {row['duplicate_of']}"
     why = why_words(row)
     if row["procedure_rivals"] and _UNDECIDED in why:
         both = "both" if ", " not in row["procedure_rivals"] else "all of these procedures"

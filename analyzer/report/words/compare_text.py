@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from analyzer.comparison.comparing import ComparisonData, Row
 
 __all__ = [
+    "BEST_NOTE",
     "OWN_NOTE",
-    "STAR_NOTE",
     "attempt_heads",
     "attempt_words",
     "change_words",
@@ -44,8 +44,8 @@ OWN_NOTE = (
     "In still air: the reversal simulated without the wind from the same place, with the same headings, bank and times. "
     "Missing where the simulation in the wind does not reproduce the flight."
 )
-STAR_NOTE = (
-    "* the best of the row, unless it is outside its own limit, where the standard asks for as little as can be. "
+BEST_NOTE = (
+    "the best of the row, unless it is outside its own limit, where the standard asks for as little as can be. "
     "Spread: one standard deviation. "
     "Change: last minus first; in brackets where it is within its error."
 )
@@ -80,7 +80,7 @@ def compare_text(comparison: ComparisonData, width: int = WIDTH) -> str:
     for sentence in sentences(comparison):
         lines += wrapped(sentence, hanging="  ", width=width)
     lines += ["", *_attempts(comparison, width), ""]
-    lines += [*_tables(comparison, width), *wrapped(STAR_NOTE, width=width)]
+    lines += [*_tables(comparison, width), *wrapped(f"* {BEST_NOTE}", width=width)]
     if any(row.figure.own for row in comparison.rows):
         lines += wrapped(OWN_NOTE, width=width)
     lines += ["", *wrapped(CAUTION, width=width)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analyzer.checks.phrases import part_words
 from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 
@@ -41,7 +42,7 @@ def key_figures(debrief: DebriefData, approach: Approach) -> tuple[KeyFigure, ..
     if turns:
         steepest = max(turns, key=lambda part: part.turn.bank_peak_rad if part.turn is not None else 0.0)
         if steepest.turn is not None:
-            name = steepest.part.name.replace("_", " ")
+            name = part_words(steepest.part)
             key.append(KeyFigure("Steepest bank", f"{steepest.turn.bank_peak_rad / DEG:.0f}°", f"in the {name}"))
     if figures.wind is not None:
         wind = figures.wind

@@ -47,7 +47,7 @@ def settled_first(debrief: DebriefData) -> Iterator[str]:
 def reading_sentence(debrief: DebriefData) -> str:
     """Format, samples and gaps of the log, and the scatter of its positions."""
     track = debrief.motion.track
-    gaps = f", {len(track.gaps)} gaps" if track.gaps else ""
+    gaps = f", {len(track.gaps)} {'gap' if len(track.gaps) == 1 else 'gaps'}" if track.gaps else ""
     noise = debrief.motion.path.noise_sd
     return (
         f"{track.format}, {len(track):,} samples, one every {track.interval_s:g} s{gaps}. "

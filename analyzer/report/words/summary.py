@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, shape_words, side_word, value_text
+from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, part_words, shape_words, side_word, value_text
 from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import STRAIGHT_IN, Part
@@ -330,7 +330,7 @@ def _part_name(part: Part) -> str:
     """The name of a part, with the number of the lap in a hold."""
     if part.leg == "final" and part.name == "inbound":
         return _ON_FIELD
-    return f"{part.name.replace('_', ' ')}{f' {part.lap}' if part.lap is not None else ''}"
+    return f"{part_words(part)}{f' {part.lap}' if part.lap is not None else ''}"
 
 
 def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:

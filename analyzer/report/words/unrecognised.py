@@ -8,6 +8,7 @@ from analyzer.checks.phrases import clock
 from analyzer.legs.arcs import arcs_about
 from analyzer.legs.find_named import nearest_from
 from analyzer.legs.grammar import SHAPES
+from analyzer.legs.hidden import gap_words
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import Reversal
 from analyzer.physics.units import DEG, NM
@@ -39,8 +40,14 @@ def nothing_found(debrief: DebriefData) -> str:
         )
     return (
         f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
-        f"fits none of the known shapes: {known}.{_nearest(debrief)}{_arcs(debrief)}"
+        f"fits none of the known shapes: {known}.{_nearest(debrief)}{_arcs(debrief)}{_hidden(debrief)}"
     )
+
+
+def _hidden(debrief: DebriefData) -> str:
+    """The gaps of the log near the fix, which may be why nothing was recognised."""
+    words = gap_words(debrief.motion)
+    return f" {words[:1].upper()}{words[1:]}, which may hide the rest." if words else ""
 
 
 def _passed(debrief: DebriefData) -> str:
