@@ -150,8 +150,8 @@ def _places(path):
 
 
 @pytest.mark.parametrize("name", SIZES_MM)
-def test_sheets_have_the_size_asked_for_and_keep_their_margins(name, briefs):
-    card = read_pdf(knee_card(briefs["45/180"], paper_named(name, CARDS)))
+def test_sheets_have_the_size_asked_for_and_keep_their_margins(name, briefs, read):
+    card = read["45/180"] if name == "a5" else read_pdf(knee_card(briefs["45/180"], paper_named(name, CARDS)))
     small = min(SIZES_MM[name][0] / 139.7, SIZES_MM[name][1] / 210.0)
     for sheet in card.sheets:
         assert (sheet.width_mm, sheet.height_mm) == pytest.approx(SIZES_MM[name], abs=0.1)
@@ -267,8 +267,8 @@ def test_a_missed_approach_and_a_hold_need_no_third_side(kind, paper, missed_bri
 
 
 @pytest.mark.parametrize(("kind", "paper"), on_papers(ASKED, "arc"))
-def test_no_type_is_small(kind, paper, briefs):
-    card = read_pdf(knee_card(briefs[kind], paper))
+def test_no_type_is_small(kind, paper, briefs, read):
+    card = read[kind] if paper == A5 else read_pdf(knee_card(briefs[kind], paper))
     assert len(card.sheets) == 2
     _check_set_to_be_read(card)
 

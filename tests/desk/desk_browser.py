@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 from desk_served import Served
 from playwright.sync_api import Browser, Page
+from tabs import alone, tab
 
 CHROMIUM = Path("/usr/bin/chromium")  # Debian's
 needs_chromium = pytest.mark.skipif(not CHROMIUM.exists(), reason="needs Debian's chromium")
+_ANY_DESK = "http://127.0.0.1/"  # whatever their port, they are one site
 BROAD, HAND = {"width": 1440, "height": 900}, {"width": 390, "height": 844}
 
 _LISTEN = """
@@ -39,11 +41,11 @@ class Open:
 
 
 @contextmanager
-def entered(browser: Browser, desk: Served, **context: Any) -> Iterator[Open]:
-    """The first page of a desk, in a context of its own that has its cookie."""
-    made = browser.new_context(**{"viewport": BROAD, **context})
-    try:
-        page = made.new_page()
+def entered(browser: Browser, desk: Served, *, scripts: bool = True, **options: Any) -> Iterator[Open]:
+    """The first page of a desk, in a tab that has its cookie."""
+    options = {"viewport": BROAD, **options}
+    made = tab(browser, _ANY_DESK, **options) if scripts else alone(browser, java_script_enabled=False, **options)
+    with made as page:
         page.add_init_script(_LISTEN)
         opened = Open(page, desk)
         page.on("request", lambda request: opened.requests.append(request.url))
@@ -51,7 +53,7 @@ def entered(browser: Browser, desk: Served, **context: Any) -> Iterator[Open]:
         page.on("pageerror", lambda error: opened.complaints.append(str(error)))
         if desk.cookie:
             name, _, value = desk.cookie.partition("=")
-            made.add_cookies(
+            page.context.add_cookies(
                 [{"name": name, "value": value, "url": f"http://{desk.host}", "sameSite": "Strict", "httpOnly": True}]
             )
             opened.go("/")
@@ -60,8 +62,6 @@ def entered(browser: Browser, desk: Served, **context: Any) -> Iterator[Open]:
             page.wait_for_url(f"http://{desk.host}/")
         page.wait_for_load_state()
         yield opened
-    finally:
-        made.close()
 
 
 def tab_to(page: Page, selector: str) -> None:

@@ -1,7 +1,9 @@
 """Folders of desks with something in them."""
 
 import shutil
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from beside import BASE_TURN, beside_the_fix, log_of
 from desk_classes import graded, spring
@@ -46,6 +48,18 @@ def without_unit(text: str) -> str:
 
 def many_things(folder: Path) -> None:
     """Fill a folder: flights that are debriefed, not yet, undecided and without an approach, charts, and coded records."""
+    shutil.copytree(_filled().name, folder, dirs_exist_ok=True)
+
+
+@cache
+def _filled() -> TemporaryDirectory[str]:
+    """A folder filled once, since its class is graded."""
+    made = TemporaryDirectory(prefix="many-things-")
+    _fill(Path(made.name))
+    return made
+
+
+def _fill(folder: Path) -> None:
     store = beside(folder)
     logs, procedures = folder / "logs", folder / "procedures"
     shutil.copy(CHART, procedures / "vor24.toml")

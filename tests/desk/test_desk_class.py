@@ -17,7 +17,7 @@ from printed import read_pdf
 pytestmark = needs_chromium
 
 LONG_MS = 60_000.0
-SOME = re.compile(r"^[1-9]\d* of 153 logs graded")
+SOME = re.compile(r"^[1-9]\d* of 93 logs graded")
 
 
 def saved(page: Page, text: str) -> bytes:
@@ -139,7 +139,7 @@ def test_an_excused_finding_is_struck_through_and_the_flight_marked_anew(browser
 
 def test_it_is_stopped_and_goes_on(browser: Browser, tmp_path: Path):
     files = spring(tmp_path / "desk", roster="")
-    many_alike(files, 150)
+    many_alike(files, 90)
     with served(tmp_path / "desk") as desk, entered(browser, desk) as opened:
         page = opened.page
         opened.go("/classes/Spring")
@@ -148,24 +148,24 @@ def test_it_is_stopped_and_goes_on(browser: Browser, tmp_path: Path):
         page.get_by_role("button", name="Stop").click()
         expect(page.locator("#run-words")).to_contain_text("Stopped.")
         notice = page.locator("#graded .notice")
-        expect(notice).to_contain_text("of 153 logs are not graded yet")
+        expect(notice).to_contain_text("of 93 logs are not graded yet")
         waiting = int(notice.inner_text().split()[0])
-        assert 0 < waiting < 153
-        expect(page.locator(".sifted tbody tr")).to_have_count(153 - waiting)  # what is graded is seen
+        assert 0 < waiting < 93
+        expect(page.locator(".sifted tbody tr")).to_have_count(93 - waiting)  # what is graded is seen
         page.reload()
-        expect(notice).to_contain_text(f"{waiting} of 153")
+        expect(notice).to_contain_text(f"{waiting} of 93")
         page.get_by_role("button", name="Go on").click()
         opened.go("/")  # other pages are open to it meanwhile
         expect(page.get_by_role("heading", name="Flights")).to_be_visible()
         opened.go("/classes/Spring")
         graded_wholly(page)
-        expect(page.locator(".sifted tbody tr")).to_have_count(153, timeout=LONG_MS)
+        expect(page.locator(".sifted tbody tr")).to_have_count(93, timeout=LONG_MS)
         opened.check_quiet()
 
 
 def test_what_is_under_way_ends_with_the_desk(browser: Browser, tmp_path: Path):
     files = spring(tmp_path / "desk", roster="")
-    many_alike(files, 150)
+    many_alike(files, 90)
     with served(tmp_path / "desk") as desk:
         with entered(browser, desk) as opened:
             opened.go("/classes/Spring")

@@ -125,6 +125,7 @@ def debriefed(opened: Open, log: Path) -> None:
         opened.page.get_by_role("button", name="Go on").click()
     opened.page.get_by_role("button", name="Wendle Island VOR 24").click()
     opened.page.locator(".verdict").first.wait_for()
+    opened.page.wait_for_load_state()  # the verdict is seen before the scripts of its page answer to keys
 
 
 def test_the_page_is_that_of_the_file(browser: Browser, desk: Served, tmp_path: Path):

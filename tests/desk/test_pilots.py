@@ -280,7 +280,7 @@ def test_measuring_is_stopped_and_goes_on(browser: Browser, desk: Served):
 
 @needs_chromium
 def test_without_a_script_a_button_measures(browser: Browser, desk: Served):
-    with entered(browser, desk, java_script_enabled=False) as opened:
+    with entered(browser, desk, scripts=False) as opened:
         page = opened.page
         opened.go(f"/pilot?name={quote(KEA)}")
         for _ in range(10):

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page
+from tabs import alone, tab
 
 CHROMIUM = Path("/usr/bin/chromium")  # Debian's
 needs_chromium = pytest.mark.skipif(not CHROMIUM.exists(), reason="needs Debian's chromium")
@@ -45,18 +46,15 @@ class Seen:
 
 
 @contextmanager
-def opened(browser: Browser, file: Path, fragment: str = "", **context: Any) -> Iterator[Seen]:
-    """A file in a context of its own, which is closed afterwards."""
-    made = browser.new_context(**{"viewport": DESK, **context})
-    try:
-        page = made.new_page()
+def opened(browser: Browser, file: Path, fragment: str = "", *, kept: bool = True, **options: Any) -> Iterator[Seen]:
+    """A file in a tab, which is closed afterwards; where its context is not to be kept, in one of its own."""
+    options = {"viewport": DESK, **options}
+    with tab(browser, "file:///", **options) if kept else alone(browser, **options) as page:
         page.add_init_script(_LISTEN)
         seen = Seen(page)
         seen.listen()
         page.goto(file.as_uri() + fragment)
         yield seen
-    finally:
-        made.close()
 
 
 @dataclass(frozen=True)

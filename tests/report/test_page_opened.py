@@ -38,7 +38,7 @@ def test_only_the_page_is_asked_for_and_nothing_is_complained_of(browser, page_f
 def without_scripts(request, browser, page_files):
     """What the browser makes of the page where scripts may not run: the document as it stands, and its picture."""
     size = {"width": request.param, "height": TALL}
-    with opened(browser, page_files[FLIGHT], java_script_enabled=False, viewport=size) as seen:
+    with opened(browser, page_files[FLIGHT], kept=False, java_script_enabled=False, viewport=size) as seen:
         picture = np.rint(imread(io.BytesIO(seen.page.screenshot()))[..., :3] * 255.0).astype(np.int32)
         shown = [box.is_visible() for box in seen.page.locator(".instant").all()]
         figures = [box.bounding_box() for box in seen.page.locator("figure svg:visible").all()]

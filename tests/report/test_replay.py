@@ -100,7 +100,7 @@ def test_an_unrecognised_flight_has_its_instruments_too(debriefs):
 
 @pytest.fixture
 def seen(browser, page_files):
-    with opened(browser, page_files[FLIGHT], viewport=BROAD) as seen:
+    with opened(browser, page_files[FLIGHT], kept=False, viewport=BROAD) as seen:
         seen.page.clock.install(time=0)
         seen.page.reload()
         seen.page.clock.pause_at(60)  # s; from then on it runs only where a test lets it, however slow the machine is
