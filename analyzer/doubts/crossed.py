@@ -11,13 +11,15 @@ from analyzer.doubts.doubt import Doubt
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.motion.motion import Motion
-from analyzer.physics.units import DEG, wrap
+from analyzer.physics.units import DEG, FT, wrap
 
 __all__ = ["crossed"]
 
 _SHORT_ARC_RAD = 60.0 * DEG  # many a turn goes round a point so far
 _GOES_ON_S = 120.0  # a log may end in the turn off an arc
 _AT_ONCE_S = 10.0  # an aircraft that flies the course inbound stays within 45° of it for longer
+# One that flies an approach badly may turn away for a missed approach as soon as this; but it has descended.
+_SOON_S, _DESCENDED_M = 30.0, 300.0 * FT
 
 
 def crossed(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
@@ -31,7 +33,7 @@ def crossed(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         home = one.passage_home
         if one.flown == STRAIGHT_IN or home is None or one.established_s is not None or one.ending != "turned away":
             continue
-        if one.parts[-1].end_s - home.time_s > _AT_ONCE_S:
+        if one.parts[-1].end_s - home.time_s > (_SOON_S if _level(motion, one) else _AT_ONCE_S):
             continue
         yield Doubt(
             f"At {clock(home.time_s)} the flight crosses {motion.charted.procedure.fix.name} far off the inbound course and "
@@ -40,6 +42,14 @@ def crossed(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
             "the inbound course was crossed and never flown",
             ((one.parts[0].start_s, one.parts[-1].end_s),),
         )
+
+
+def _level(motion: Motion, one: Reversal) -> bool:
+    """Whether the flight came back to the fix at the height at which it left it, as far as that is known."""
+    out, home = one.passage("outbound"), one.passage_home
+    if out is None or home is None:
+        return False
+    return motion.altitude_at(out.time_s) - motion.altitude_at(home.time_s) < _DESCENDED_M
 
 
 def _leads_nowhere(motion: Motion, one: Reversal) -> Iterator[Doubt]:

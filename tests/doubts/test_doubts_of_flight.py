@@ -336,8 +336,7 @@ def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():
     assert page.index("Check first:") < page.index("Not assessed:")
 
 
-@pytest.mark.parametrize("across_deg", [55.0, 70.0])
-def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_be_no_approach(across_deg):
+def over_the_fix_at(across_deg: float) -> list[Straight | Turn]:
     """Out, 45° off, round and towards the fix, but over it at an angle and straight on."""
 
     def path(back_s: float) -> list[Straight | Turn]:
@@ -353,7 +352,29 @@ def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_
         return float(flown.x_nm[-1] * np.cos(course) - flown.y_nm[-1] * np.sin(course))
 
     near, far = misses(20.0), misses(40.0)
-    flown = fly(path(20.0 - 20.0 * near / (far - near)), (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+    return path(20.0 - 20.0 * near / (far - near))
+
+
+@pytest.mark.parametrize(("lost_ft", "doubted"), [(0.0, True), (900.0, False)])
+def test_who_turns_away_soon_after_the_fix_may_not_have_been_on_an_approach_unless_descending(lost_ft, doubted):
+    """At 30° over the fix, and 45° farther off half a minute later, as a missed approach may begin."""
+    *towards, on = over_the_fix_at(30.0)
+    straight = fly([*towards, on], (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+    begun_s = straight.begins["on"]
+    home = straight.time_s > begun_s
+    passed_s = float(straight.time_s[home][np.argmin(np.hypot(straight.x_nm, straight.y_nm)[home])])
+    path = [*towards, Straight("on", passed_s - begun_s + 14.0), Turn("away", 60.0, 20.0), Straight("gone", 200.0)]
+    flown = fly(path, (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
+    heights = [(0.0, 3000.0), (250.0, 3000.0), (passed_s, 3000.0 - lost_ft), (5000.0, 3000.0 - lost_ft)]
+    result = debrief(Log(noise_m=1.0, altitude_ft=heights).of(flown, HERE), Chart().at(HERE))
+    assert [one.reversal.flown for one in result.approaches] == ["45/180"]
+    assert result.approaches[0].reversal.established_s is None
+    assert any("the inbound course was never flown" in doubt for doubt in result.doubts) == doubted
+
+
+@pytest.mark.parametrize("across_deg", [55.0, 70.0])
+def test_what_crosses_the_fix_far_off_the_inbound_course_and_goes_elsewhere_may_be_no_approach(across_deg):
+    flown = fly(over_the_fix_at(across_deg), (0.0, -3.0), 0.0, 120.0, roll_deg_s=5.0)
     result = debrief(Log(noise_m=1.0, altitude_ft=3000.0).of(flown, HERE), Chart().at(HERE))
     assert [one.reversal.flown for one in result.approaches] == ["45/180"]
     assert any("the inbound course was never flown" in doubt for doubt in result.doubts)
