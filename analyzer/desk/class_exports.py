@@ -11,12 +11,14 @@ from pathlib import Path
 from analyzer.desk.class_files import ClassFiles
 from analyzer.desk.class_flight import task_of
 from analyzer.desk.class_graded import graded_class
+from analyzer.desk.class_words import in_class
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
 from analyzer.grade.kept_rows import sheet_names
 from analyzer.grade.one_log import grade_some
 from analyzer.grade.output_folder import Folder
 from analyzer.grade.publish import one_table
+from analyzer.gradebook.rows import Json
 
 __all__ = ["TABLES", "all_sheets", "class_table", "one_sheet"]
 
@@ -32,8 +34,16 @@ def class_table(folder: str, name: str, table: str) -> bytes:
     if not graded.documents:
         raise DeskError(f"{name}: nothing is graded yet")
     made = io.BytesIO()
-    one_table(table, made, graded.rows())
+    one_table(table, made, _worded(graded.rows()))
     return made.getvalue()
+
+
+def _worded(rows: Iterator[tuple[str, Json, Json]]) -> Iterator[tuple[str, Json, Json]]:
+    """The rows with what grading says of each in the words of the pages, not what was typed about it."""
+    for part, row, approach in rows:
+        said = {name: in_class(row[name]) for name in ("reason", "doubts") if row[name]}
+        reasons = [in_class(reason) for reason in approach.get("reasons", ())]
+        yield part, {**row, **said}, {**approach, "reasons": reasons}
 
 
 def one_sheet(folder: str, name: str, log: str) -> tuple[str, bytes, bytes]:

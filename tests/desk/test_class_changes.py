@@ -104,6 +104,16 @@ def test_remarks_and_changed_marks_are_plain_files_that_outlast_grading_again(do
     assert (detail["mark_computed_percent"], detail["mark_changed_by"]) == ("0.0", "M. Tarn")
 
 
+def test_the_tables_name_fields_of_the_pages_and_no_options(files: ClassFiles):
+    log = "time,lat,lon,altitude\n" + "".join(f"2026-06-01T10:00:{s:02d}Z,44.1,-28.{s:02d},3000\n" for s in range(60))
+    (files.folder / "unitless.csv").write_text(log, encoding="utf-8")
+    graded(files)
+    for table, column in (("grades.csv", "reasons"), ("details.csv", "reason")):
+        said = rows(files, table)["unitless.csv"][column]
+        assert "“Unit of the altitudes” under “Read the logs differently”" in said
+        assert "--" not in said
+
+
 def test_the_workbook_has_both_marks(done: ClassFiles):
     keep_review(*at(done), OUT, said("62.5", "Gusts.", "Turn back sooner."))
     sheet = openpyxl.load_workbook(io.BytesIO(class_table(*at(done), "grades.xlsx")))["grades"]
