@@ -20,10 +20,10 @@ __all__ = ["procedure_import"]
 def procedure_import(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Coded procedures (ARINC 424), as text or zipped as published.")],
     airport: Annotated[
-        str | None, typer.Argument(metavar="[AIRPORT", help="Ident of an airport, to see its approaches.")
+        str | None, typer.Argument(metavar="[AIRPORT]", help="Ident of an airport, to see its approaches.")
     ] = None,
     approach: Annotated[
-        str | None, typer.Argument(metavar="[APPROACH]]", help="An approach by its name or its coded ident: 'ILS 24' or I24.")
+        str | None, typer.Argument(metavar="[APPROACH]", help="An approach by its name or its coded ident: 'ILS 24' or I24.")
     ] = None,
     route: Annotated[
         str | None,
