@@ -52,8 +52,13 @@ def _hides_offset_turn(motion: Motion, reversal: Reversal, begin_s: float, end_s
 
 
 def _shaping(reversal: Reversal) -> Iterator[tuple[float, float]]:
-    """The stretches that show the shape: from the first turn off the outbound course to the inbound one; the way to a hold."""
+    """The stretches that show the shape: from the first turn off the outbound course to the inbound one; the way to a hold.
+
+    Of a hold it is the first lap that shows how it was entered, and to which side.
+    """
     for part in reversal.parts:
+        if part.lap is not None and part.lap > 1:
+            continue
         if part.name not in _NOT_OF_SHAPE:
             yield part.start_s, part.end_s
         elif part.name == "arrival" and reversal.flown.startswith("hold"):

@@ -77,3 +77,17 @@ def test_a_hold_whose_entry_is_hidden_has_none_judged(seconds):
     for one in debrief(track, chart().at()).holds:
         for approach in one.approaches:
             assert {f.verdict for f in approach.findings if f.check == "hold_entry"} <= {"not assessed"}
+
+
+@pytest.mark.parametrize("entry", ["direct", "teardrop", "parallel"])
+@pytest.mark.parametrize("lap", [2, 3])
+def test_a_gap_over_a_turn_of_a_later_lap_hides_no_entry(entry, lap):
+    flight = entered(entry, further=2)
+    whole = replace(Log(noise_m=1.0), altitude_ft=flight.heights).of(flight.flown)
+    (held,) = debrief(whole, chart().at()).holds
+    turn = next(part for part in held.approaches[0].reversal.parts if part.name == "turn_inbound" and part.lap == lap)
+    middle = 0.5 * (turn.start_s + turn.end_s) - whole.time_s[0]
+    result = debrief(without(whole, middle - 18.0, middle + 18.0), chart().at())
+    (held,) = result.holds
+    assert not any("over a turn" in doubt for doubt in result.doubts)
+    assert {f.verdict for f in held.approaches[0].findings if f.check in ("hold_entry", "hold_turn")} == {"inside"}
