@@ -57,8 +57,8 @@ def _shaping(reversal: Reversal) -> Iterator[tuple[float, float]]:
     Of a hold it is the first lap that shows how it was entered, and to which side.
     """
     for part in reversal.parts:
-        if part.lap is not None and part.lap > 1:
-            continue
+        if part.name == "inbound" and reversal.flown.startswith("hold"):
+            return
         if part.name not in _NOT_OF_SHAPE:
             yield part.start_s, part.end_s
         elif part.name == "arrival" and reversal.flown.startswith("hold"):

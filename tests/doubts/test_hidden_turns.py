@@ -91,3 +91,15 @@ def test_a_gap_over_a_turn_of_a_later_lap_hides_no_entry(entry, lap):
     (held,) = result.holds
     assert not any("over a turn" in doubt for doubt in result.doubts)
     assert {f.verdict for f in held.approaches[0].findings if f.check in ("hold_entry", "hold_turn")} == {"inside"}
+
+
+@pytest.mark.parametrize("entry", ["direct", "parallel"])
+def test_a_gap_over_a_turn_of_a_later_circuit_in_lieu_hides_no_entry_either(entry):
+    flight = entered(entry, further=2)
+    whole = replace(Log(noise_m=1.0), altitude_ft=flight.heights).of(flight.flown)
+    lieu = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0}).at()
+    turns = [part for part in debrief(whole, lieu).approaches[0].reversal.parts if part.name == "reversal_turn"]
+    middle = 0.5 * (turns[1].start_s + turns[1].end_s) - whole.time_s[0]
+    result = debrief(without(whole, middle - 18.0, middle + 18.0), lieu)
+    assert not any("over a turn" in doubt for doubt in result.doubts)
+    assert {f.verdict for f in result.approaches[0].findings if f.check in ("hold_entry", "reversal_side")} == {"inside"}
