@@ -14,7 +14,18 @@ from analyzer.gradebook.roster import Entry
 from analyzer.safe_text import plain_line
 
 __all__ = [
-    "COLUMNS", "DATE", "FIGURES", "INTEGER", "NOT_RECOGNISED", "NUMBER", "TEXT", "TIME", "Column", "RowContext", "lost_parts",
+    "COLUMNS",
+    "DATE",
+    "FIGURES",
+    "INTEGER",
+    "NOT_RECOGNISED",
+    "NUMBER",
+    "TEXT",
+    "TIME",
+    "Column",
+    "Json",
+    "RowContext",
+    "lost_parts",
     "rows_of",
 ]  # fmt: skip
 
