@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime
 
 from analyzer.legs.bounds import reversal_reach_m
+from analyzer.legs.named import clock
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import Motion
 
@@ -20,5 +20,5 @@ def gap_words(motion: Motion, start_s: float = -math.inf, end_s: float = math.in
     """
     reach = reversal_reach_m(motion.charted)
     holes = [hole for hole in motion.holes_between(start_s, end_s, LONG_HOLE_S) if min(map(motion.distance_at, hole)) < reach]
-    spans = [" to ".join(f"{datetime.fromtimestamp(round(at), tz=UTC):%H:%M:%S}" for at in hole) for hole in holes]
+    spans = [" to ".join(map(clock, hole)) for hole in holes]
     return f"the log has {'a gap' if len(spans) == 1 else 'gaps'} from {', from '.join(spans)}" if spans else ""

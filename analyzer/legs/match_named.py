@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
 
 from analyzer.frozen import dataclass
 from analyzer.legs.assemble import Window, assemble
@@ -13,6 +12,7 @@ from analyzer.legs.bounds import reversal_reach_m
 from analyzer.legs.fits import Misfit, as_charted, misfits
 from analyzer.legs.grammar import SHAPES, Shape
 from analyzer.legs.match import Match, best_approach, comes_home, explains, matches_of, recognised_matches, taken
+from analyzer.legs.named import clock
 from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import NM
@@ -95,7 +95,7 @@ def _best(motion: Motion, window: Window, shapes: Sequence[Shape]) -> tuple[Matc
 def _end(motion: Motion, window: Window) -> str:
     """What a window that begins with a passage ends with, as a clause."""
     if window.inbound is not None:
-        return f"the fix is passed at {datetime.fromtimestamp(round(window.inbound.time_s), tz=UTC):%H:%M:%S}"
+        return f"the fix is passed at {clock(window.inbound.time_s)}"
     if window.end == "last step, any second":
         return f"the aircraft is more than {reversal_reach_m(motion.charted) / NM:.0f} NM away"
     return "the log ends"

@@ -16,7 +16,7 @@ from analyzer.legs.grammar import SHAPES
 from analyzer.legs.passages import Abeam
 from analyzer.vocabulary import SHAPE_NAMES, ShapeName
 
-__all__ = ["FLOWN_WORDS", "Named", "begins_at_fix", "passage_of", "passed_words", "read_flown"]
+__all__ = ["FLOWN_WORDS", "Named", "begins_at_fix", "clock", "passage_of", "passed_words", "read_flown"]
 
 _HOLDS: tuple[ShapeName, ...] = ("hold-direct", "hold-teardrop", "hold-parallel")
 # The words for shapes: their names, and those of the trade for some of them.
@@ -88,7 +88,7 @@ def _instant(word: str, text: str, begins_s: float, ends_s: float) -> float:
     days = [first_day + k for k in range(int((ends_s - begins_s) // _DAY_S) + 3)]
     there = [day * _DAY_S + of_day_s for day in days if begins_s - _NEAR_S <= day * _DAY_S + of_day_s <= ends_s + _NEAR_S]
     if not there:
-        raise FlownError(f"flown {word}: the log runs from {_clock(begins_s)} to {_clock(ends_s)} UTC; give a time in it")
+        raise FlownError(f"flown {word}: the log runs from {clock(begins_s)} to {clock(ends_s)} UTC; give a time in it")
     if len(there) > 1:
         raise FlownError(f"flown {word}: the log holds this time on {len(there)} days; give the date too, {_stamp(there[0])}")
     return there[0]
@@ -110,7 +110,7 @@ def passed_words(passages: Sequence[Abeam]) -> str:
     if not passages:
         return "it is passed nowhere in the log: is it the right procedure?"
     more = f" and {len(passages) - _MOST_LISTED} times more" if len(passages) > _MOST_LISTED else ""
-    return f"it is passed at {', '.join(_clock(passage.time_s) for passage in passages[:_MOST_LISTED])}{more}"
+    return f"it is passed at {', '.join(clock(passage.time_s) for passage in passages[:_MOST_LISTED])}{more}"
 
 
 def begins_at_fix(shapes: Sequence[ShapeName]) -> bool:
@@ -118,7 +118,8 @@ def begins_at_fix(shapes: Sequence[ShapeName]) -> bool:
     return not shapes or any(shape.from_passage for shape in SHAPES if shape.name in shapes)
 
 
-def _clock(time_s: float) -> str:
+def clock(time_s: float) -> str:
+    """Time of day, UTC, to the second, for messages: ``14:03:21``."""
     return datetime.fromtimestamp(round(time_s), tz=UTC).strftime("%H:%M:%S")
 
 

@@ -133,7 +133,7 @@ def _floors(procedure: Procedure) -> Iterator[str]:
 
 
 def _reversal_without_minimum(procedure: Procedure) -> Iterator[str]:
-    """The altitude of a procedure turn or hold is a minimum until established inbound (AIM 5-4-9 a and b.3)."""
+    """The altitude of a procedure turn or hold is a minimum until established inbound (AIM 5-4-9 a and a.5)."""
     altitudes, kind = procedure.altitudes, procedure.reversal.kind
     outbound, then = altitudes.outbound_ft, altitudes.inbound_ft
     then = altitudes.final_ft if then is None else then
