@@ -9,7 +9,8 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM

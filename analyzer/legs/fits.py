@@ -19,7 +19,8 @@ from analyzer.legs.decode import STEP_COST, Cut, CutEnd
 from analyzer.legs.densities import StepGains
 from analyzer.legs.features import from_arc_centre
 from analyzer.legs.grammar import SHAPES_AS_CHARTED, Shape
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FT, KT, NM, FloatArray, unwrapped, wrap

@@ -17,7 +17,8 @@ from analyzer.legs.features import Features
 from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, may_be_explained, misfits, unexplained
 from analyzer.legs.grammar import SHAPES, Shape
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped, wrap
 from analyzer.vocabulary import PartName
