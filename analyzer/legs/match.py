@@ -14,9 +14,11 @@ from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import STEP_COST, Cut, decode
 from analyzer.legs.densities import StepGains
 from analyzer.legs.features import Features
-from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, may_be_explained, misfits, unexplained
+from analyzer.legs.fits import may_be_explained, misfits, unexplained
 from analyzer.legs.grammar import SHAPES, Shape
+from analyzer.legs.misfit import as_charted
 from analyzer.legs.reversal import Reversal
+from analyzer.legs.turn_back import BEGUN_RAD, OFFSET_BEGUN_RAD
 from analyzer.motion.motion import Motion
 from analyzer.motion.states import States
 from analyzer.physics import holding
