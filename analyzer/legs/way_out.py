@@ -22,7 +22,8 @@ from analyzer.vocabulary import PartName
 __all__ = ["FROM_FIX_M", "ON_COURSE_RAD", "beyond_bounds", "not_from_fix"]
 
 # Off the charted outbound course where a base turn begins: on it is within full scale of a VOR, and off it altogether beyond.
-ON_COURSE_RAD, _BESIDE_RAD = 10.0 * DEG, 15.0 * DEG
+ON_COURSE_RAD = 10.0 * DEG
+_BESIDE_RAD = 15.0 * DEG
 _NEAR_COURSE_RAD = 30.0 * DEG  # farther off, a leg straight from over the fix is not that of the base turn flown badly
 # Off the outbound course, and of the track from it: what is flown farther off is another way.
 _STRAYS_RAD, _STRAYING_RAD = 30.0 * DEG, 60.0 * DEG
