@@ -68,15 +68,23 @@ def tree(name: str) -> ast.Module:
     return ast.parse(MODULES[name].read_text(encoding="utf-8"))
 
 
+def statements(node: ast.AST) -> Iterator[ast.AST]:
+    """A node and all statements below it, which no expression has in it."""
+    yield node
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.stmt | ast.excepthandler | ast.match_case):
+            yield from statements(child)
+
+
 @cache
 def imports_of(name: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Every import of our own in a module; to walk its tree takes longer than to parse it."""
+    """Every import of our own in a module."""
     return tuple(imports(tree(name)))
 
 
 def imports(node: ast.AST) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Every import of our own below a node, inside functions and for types too: the module, and the names taken from it."""
-    for child in ast.walk(node):
+    for child in statements(node):
         if isinstance(child, ast.ImportFrom):
             assert child.level == 0, "a relative import"
             if (child.module or "").partition(".")[0] == "analyzer":
@@ -160,7 +168,7 @@ def _defined(module: ast.Module) -> Iterator[str]:
 
 
 def _imported(node: ast.AST) -> Iterator[str]:
-    for child in ast.walk(node):
+    for child in statements(node):
         if isinstance(child, ast.ImportFrom):
             yield from (alias.asname or alias.name for alias in child.names)
 
