@@ -116,25 +116,25 @@ def fly(
     seconds, bank_0, bank_1, speed_0, speed_1 = pieces[:, :5].T
     ends = np.cumsum(seconds)
     begin = ends - seconds
+    roll, steady, upright = (bank_1 - bank_0) / seconds, np.tan(bank_0), np.cos(bank_0)
 
-    def heading(time: Floats, piece: Floats, base: Floats) -> Floats:
+    def turned(time: Floats, piece: Floats) -> Floats:
+        """The change of heading since the beginning of a piece."""
         into = time - begin[piece]
-        roll = (bank_1 - bank_0)[piece] / seconds[piece]
-        rolling = np.abs(roll) > 1e-12
-        steady = np.tan(bank_0[piece]) * into
-        bank = bank_0[piece] + roll * into
-        changing = np.log(np.cos(bank_0[piece]) / np.cos(bank)) / np.where(rolling, roll, 1.0)
-        return base[piece] + G / speed_0[piece] * np.where(rolling, changing, steady)
+        change = steady[piece] * into
+        rolling = np.abs(roll[piece]) > 1e-12
+        which = piece[rolling]
+        bank = bank_0[which] + roll[which] * into[rolling]
+        change[rolling] = np.log(upright[which] / np.cos(bank)) / roll[which]
+        return G / speed_0[piece] * change
 
-    base = np.zeros(len(pieces) + 1)
-    for k in range(len(pieces)):
-        base[k + 1] = heading(ends[k : k + 1], np.array([k]), base)[0]
+    base = np.concatenate([[0.0], np.cumsum(turned(ends, np.arange(len(pieces))))])
     base += math.radians(heading_deg)
     ticks = np.append(np.arange(0.0, ends[-1], _TICK_S), ends[-1])
     middle, step = (ticks[1:] + ticks[:-1]) / 2.0, np.diff(ticks)
     at_middle, at_tick = (np.minimum(np.searchsorted(ends, t, side="right"), len(pieces) - 1) for t in (middle, ticks))
     speed = speed_0[at_middle] + (speed_1 - speed_0)[at_middle] * (middle - begin[at_middle]) / seconds[at_middle]
-    ahead, blows_to = heading(middle, at_middle, base), math.radians(wind[0] + 180.0)
+    ahead, blows_to = base[at_middle] + turned(middle, at_middle), math.radians(wind[0] + 180.0)
     x_mps = speed * np.sin(ahead) + wind[1] * KT * math.sin(blows_to)
     y_mps = speed * np.cos(ahead) + wind[1] * KT * math.cos(blows_to)
     bank = bank_0[at_tick] + (bank_1 - bank_0)[at_tick] * (ticks - begin[at_tick]) / seconds[at_tick]
@@ -143,7 +143,7 @@ def fly(
         time_s=ticks,
         x_nm=start_nm[0] + np.concatenate([[0.0], np.cumsum(x_mps * step)]) / NM,
         y_nm=start_nm[1] + np.concatenate([[0.0], np.cumsum(y_mps * step)]) / NM,
-        heading_deg=np.degrees(heading(ticks, at_tick, base)),
+        heading_deg=np.degrees(base[at_tick] + turned(ticks, at_tick)),
         bank_deg=np.degrees(bank),
         begins={segments[number].name: time for number, time in first.items()},
     )

@@ -4,6 +4,7 @@ The hold of `hold_flights`: inbound due south, turns to the right, so that its l
 """
 
 import math
+from functools import cache
 
 import pytest
 from checked import all_of, one_of, solve
@@ -49,7 +50,8 @@ def _with_laps(entry: list[Segment], first_deg: float) -> Whole:
     return Whole(_run([*path, Straight("on", 40.0)], first_deg), level())
 
 
-def _straight_back(out: list[Segment], first_deg: float, way: int) -> list[Segment]:
+@cache
+def _straight_back(first_deg: float, way: int, *out: Segment) -> list[Segment]:
     """A path, then a turn until the fix lies ahead, by the degree, and on to it."""
 
     def misses_nm(turned: int) -> float:
@@ -104,7 +106,7 @@ def test_a_parallel_entry_is_one_from_whatever_sector_and_judged_by_it(from_inbo
     """Away from the holding side to the outbound heading, 40 s, and back to the fix by the same way round; then laps."""
     first = (180.0 + from_inbound_deg) % 360.0
     out: list[Segment] = [Turn("away1", -first, BANK), Straight("out1", 40.0)]
-    hold = _judged(_with_laps(_straight_back(out, first, -1), first), mirrored)
+    hold = _judged(_with_laps(_straight_back(first, -1, *out), first), mirrored)
     entered = one_of(hold, "hold_entry")
     assert (entered.verdict, entered.measured) == (verdict, "parallel")
     assert entered.limit == ("parallel" if from_inbound_deg == 270.0 else "direct")
@@ -122,7 +124,7 @@ def test_a_teardrop_is_one_from_the_parallel_sector_too_and_judged_by_it(from_in
     turned = (-30.0 - first + 180.0) % 360.0 - 180.0
     onto: list[Segment] = [Turn("away1", turned, BANK)] if abs(turned) > 20.0 else [Straight("away1", 1.0)]
     out = [*onto, Straight("out1", 50.0)]
-    hold = _judged(_with_laps(_straight_back(out, first, 1), first), mirrored)
+    hold = _judged(_with_laps(_straight_back(first, 1, *out), first), mirrored)
     entered = one_of(hold, "hold_entry")
     assert (entered.verdict, entered.measured) == (verdict, "teardrop")
     assert [lap for _, lap in _laps(hold)] == [1, 2, 3]
@@ -134,7 +136,7 @@ def test_a_turn_onto_the_way_to_the_fix_is_not_the_entry_turn(mirrored):
     first = (180.0 + 114.0) % 360.0
     before: list[Segment] = [Straight("arrival", 120.0), Turn("onto", 40.0, BANK), Straight("before", 8.0)]
     there = fly(before, (0.0, 0.0), first - 40.0, SPEED_KT, CALM, 5.0)
-    entry = _straight_back([Turn("away1", 36.0, BANK), Straight("out1", 48.0)], first, 1)
+    entry = _straight_back(first, 1, Turn("away1", 36.0, BANK), Straight("out1", 48.0))
     path = [*before, *_lap(_lap(entry, first, 2), first, 3), Straight("on", 40.0)]
     flown = fly(path, (-float(there.x_nm[-1]), -float(there.y_nm[-1])), first - 40.0, SPEED_KT, CALM, 5.0)
     hold = _judged(Whole(flown, level()), mirrored)

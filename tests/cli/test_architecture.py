@@ -68,9 +68,23 @@ def tree(name: str) -> ast.Module:
     return ast.parse(MODULES[name].read_text(encoding="utf-8"))
 
 
+def statements(node: ast.AST) -> Iterator[ast.AST]:
+    """A node and all statements below it, which no expression has in it."""
+    yield node
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.stmt | ast.excepthandler | ast.match_case):
+            yield from statements(child)
+
+
+@cache
+def imports_of(name: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Every import of our own in a module."""
+    return tuple(imports(tree(name)))
+
+
 def imports(node: ast.AST) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Every import of our own below a node, inside functions and for types too: the module, and the names taken from it."""
-    for child in ast.walk(node):
+    for child in statements(node):
         if isinstance(child, ast.ImportFrom):
             assert child.level == 0, "a relative import"
             if (child.module or "").partition(".")[0] == "analyzer":
@@ -95,7 +109,7 @@ def test_imports_go_one_way():
     for name in MODULES.keys() - {"analyzer.__init__"}:
         own = package(name)
         allowed = {own, "vocabulary", "frozen"} | MAY_IMPORT[own]
-        for module, names in imports(tree(name)):
+        for module, names in imports_of(name):
             targets = {module} if module != "analyzer" else {f"analyzer.{taken}" for taken in names}
             astray += [f"{name} imports {target}" for target in targets if package(target) not in allowed]
     assert astray == []
@@ -109,7 +123,7 @@ def test_rooms_of_reports_know_those_before_them():
     for name in MODULES:
         if name.count(".") == 3 and name.startswith("analyzer.report."):
             own = ROOMS_OF_REPORT.index(name.split(".")[2])
-            ours = [module for module, _ in imports(tree(name)) if module.startswith("analyzer.report.")]
+            ours = [module for module, _ in imports_of(name) if module.startswith("analyzer.report.")]
             astray += [f"{name} imports {module}" for module in ours if ROOMS_OF_REPORT.index(module.split(".")[2]) > own]
     assert astray == []
 
@@ -154,7 +168,7 @@ def _defined(module: ast.Module) -> Iterator[str]:
 
 
 def _imported(node: ast.AST) -> Iterator[str]:
-    for child in ast.walk(node):
+    for child in statements(node):
         if isinstance(child, ast.ImportFrom):
             yield from (alias.asname or alias.name for alias in child.names)
 

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, MODULE, PROCEDURE
+from command_line import CLEAN, MODULE, PROCEDURE, Command, run_here
 
 FULL = Path("/dev/full")
 DEBRIEF = ("debrief", str(CLEAN), "--procedure", str(PROCEDURE), "--json", "-")
@@ -38,13 +38,13 @@ def test_a_reader_that_leaves_is_no_error_of_ours():
 @pytest.mark.parametrize("place", [0, 1, 3])
 def test_debug_adds_the_traceback_wherever_it_stands(place, tmp_path):
     arguments = ["debrief", str(tmp_path / "none.csv"), "--procedure", str(PROCEDURE)]
-    plain = ran(arguments)
+    plain = run_here(Command([*arguments], tmp_path))
     arguments.insert(place if place < 3 else len(arguments), "--debug")
-    debugged = ran(arguments)
-    assert plain.returncode == debugged.returncode == 2
-    assert "Traceback" not in plain.stderr
-    assert "Traceback" in debugged.stderr
-    assert debugged.stderr.endswith(plain.stderr)
+    debugged = run_here(Command(arguments, tmp_path))
+    assert plain.code == debugged.code == 2
+    assert "Traceback" not in plain.err
+    assert "Traceback" in debugged.err
+    assert debugged.err.endswith(plain.err)
 
 
 def test_a_fault_of_the_program_is_told_in_a_line_and_by_its_own_code():

@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, Command, run_all, run_all_here
+from command_line import CLEAN, EARLY_DESCENT, MODULE, PROCEDURE, STRONG_WIND, Command, run, run_all_here, run_here
 
 import analyzer
 from analyzer.cli import terminal
@@ -60,7 +60,8 @@ def shown(tmp_path_factory):
 def piped(tmp_path_factory):
     folder = tmp_path_factory.mktemp("piped")
     logs = {"clean": CLEAN, "wind": STRONG_WIND, "descent": EARLY_DESCENT}
-    return run_all({name: Command(["debrief", log, "-p", PROCEDURE, "-o", "out"], folder) for name, log in logs.items()})
+    commands = {name: Command(["debrief", log, "-p", PROCEDURE, "-o", "out"], folder) for name, log in logs.items()}
+    return {name: run(command) if name == "clean" else run_here(command) for name, command in commands.items()}
 
 
 @pytest.mark.parametrize("name", ["clean", "wind", "descent"])
@@ -199,7 +200,7 @@ def test_work_that_fails_leaves_no_word_behind(terminals, monkeypatch):
 def test_without_a_command_the_help_is_printed_as_it_is_asked_for(tmp_path):
     groups = ([], ["procedure"], ["standard"], ["rubric"])
     commands = {str((*group, *asked)): Command([*group, *asked], tmp_path) for group in groups for asked in ([], ["--help"])}
-    outcomes = run_all(commands)
+    outcomes = run_all_here(commands)
     for group in groups:
         bare, asked = outcomes[str((*group,))], outcomes[str((*group, "--help"))]
         assert bare.out == asked.out

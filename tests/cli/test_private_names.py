@@ -18,12 +18,17 @@ def private(name: str) -> bool:
     return name.startswith("_") and not name.endswith("__")
 
 
+def _names(node: ast.expr, *names: str) -> bool:
+    return isinstance(node, ast.Name) and node.id in names
+
+
 def used(tree: ast.Module) -> Iterator[str]:
     """Private names that a module imports from elsewhere, or reads of anything but its own values."""
-    own = {node.name for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.ClassDef)}
-    own |= {node.target.id for node in ast.walk(tree) if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name)}
-    own |= {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute) and ast.unparse(node.value) == "self"}
-    for node in ast.walk(tree):
+    nodes = list(ast.walk(tree))
+    own = {node.name for node in nodes if isinstance(node, ast.FunctionDef | ast.ClassDef)}
+    own |= {node.target.id for node in nodes if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name)}
+    own |= {node.attr for node in nodes if isinstance(node, ast.Attribute) and _names(node.value, "self")}
+    for node in nodes:
         if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] != "analyzer":
             yield from (
                 name for name in [*(node.module or "").split("."), *(alias.name for alias in node.names)] if private(name)
@@ -32,7 +37,7 @@ def used(tree: ast.Module) -> Iterator[str]:
             yield from (name for alias in node.names for name in alias.name.split(".") if private(name))
         elif isinstance(node, ast.Attribute) and private(node.attr) and node.attr not in own:
             yield node.attr
-        elif isinstance(node, ast.Call) and ast.unparse(node.func) in ("getattr", "hasattr", "setattr") and len(node.args) > 1:
+        elif isinstance(node, ast.Call) and _names(node.func, "getattr", "hasattr", "setattr") and len(node.args) > 1:
             name = node.args[1]
             if isinstance(name, ast.Constant) and isinstance(name.value, str) and private(name.value):
                 yield name.value

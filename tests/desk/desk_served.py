@@ -28,14 +28,12 @@ class Answer:
 
 @dataclass
 class Served:
-    """A running desk: its folder, its process, port and token, and the cookie once the token is exchanged."""
+    """A running desk: its folder, port and token, and the cookie once the token is exchanged."""
 
     folder: Path
-    process: subprocess.Popen[str]
     port: int
     token: str
     cookie: str = ""
-    said: list[str] = field(default_factory=list)
 
     @property
     def host(self) -> str:
@@ -75,8 +73,16 @@ class Served:
         self.cookie = answer.headers["set-cookie"].partition(";")[0]
 
 
+@dataclass
+class ServedApart(Served):
+    """A desk in a process of its own, and what this said."""
+
+    process: subprocess.Popen[str] = field(kw_only=True)
+    said: list[str] = field(kw_only=True)
+
+
 @contextmanager
-def served(folder: Path, *arguments: str) -> Iterator[Served]:
+def served(folder: Path, *arguments: str) -> Iterator[ServedApart]:
     """A desk on a folder, ended afterwards."""
     command = [sys.executable, "-m", "analyzer", "desk", str(folder), "--no-browser", *arguments]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=dict(os.environ))  # noqa: S603 (our own program)
@@ -92,7 +98,7 @@ def served(folder: Path, *arguments: str) -> Iterator[Served]:
         else:
             raise AssertionError((said, process.stderr.read() if process.stderr else ""))
         stop.cancel()
-        yield Served(folder, process, int(found[1]), found[2], said=said)
+        yield ServedApart(folder, int(found[1]), found[2], process=process, said=said)
     finally:
         stop.cancel()
         if process.poll() is None:

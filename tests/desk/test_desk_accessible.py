@@ -6,8 +6,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from desk_browser import BROAD, HAND, entered, needs_chromium
 from desk_flights import many_things
-from desk_served import Served, served
+from desk_here import served_here
+from desk_served import Served
 from playwright.sync_api import Browser, expect
+
+from analyzer.desk.jobs import Jobs
 
 pytestmark = needs_chromium
 
@@ -68,11 +71,11 @@ _SMALL = """
 
 
 @pytest.fixture(scope="module")
-def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def full(tmp_path_factory: pytest.TempPathFactory, jobs: Jobs) -> Iterator[Served]:
     """A desk whose folder holds something for every page."""
     folder = tmp_path_factory.mktemp("full") / "desk"
     many_things(folder)
-    with served(folder) as desk:
+    with served_here(folder, jobs) as desk:
         desk.enter()
         yield desk
 

@@ -7,13 +7,15 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from desk_browser import HAND, entered, needs_chromium
 from desk_flights import many_things, write_card
-from desk_served import Served, served
+from desk_here import served_here
+from desk_served import Served
 from playwright.sync_api import Browser, Page, expect
 
 from analyzer.checks.excuse_file import ExcuseTable
 from analyzer.desk.cards import read_card
 from analyzer.desk.excused import excuse_table_of, give_excuse, take_back_excuse
 from analyzer.desk.flights import open_flight
+from analyzer.desk.jobs import Jobs
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
 
@@ -24,9 +26,9 @@ GIVEN = {**FORM, "reason": "cleared to  12 NM", "by": "B. Instructor"}
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Served]:
+def desk(tmp_path: Path, jobs: Jobs) -> Iterator[Served]:
     many_things(tmp_path / "desk")
-    with served(tmp_path / "desk") as started:
+    with served_here(tmp_path / "desk", jobs) as started:
         started.enter()
         yield started
 

@@ -8,7 +8,8 @@ import pytest
 from beside import PASSED_S
 from desk_browser import HAND, Open, entered, needs_chromium
 from desk_flights import beside, write_card
-from desk_served import CHART, STRONG_WIND, Served, served
+from desk_here import served_here
+from desk_served import CHART, STRONG_WIND, Served
 from playwright.sync_api import Browser, Page, expect
 
 import analyzer
@@ -16,6 +17,7 @@ from analyzer.desk.asked import FlownSeen, Shown
 from analyzer.desk.cards import FlightCard, read_card
 from analyzer.desk.flights import open_flight
 from analyzer.desk.flown import say_flown, see_flown, take_back_flown
+from analyzer.desk.jobs import Jobs
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
 
@@ -131,9 +133,10 @@ def named_by_keyboard(opened: Open) -> None:
 
 @needs_chromium
 @pytest.mark.parametrize("viewport", [None, HAND])
-def test_named_judged_refused_and_taken_back(browser: Browser, tmp_path: Path, viewport: dict[str, int] | None):
+def test_named_judged_refused_and_taken_back(browser: Browser, jobs: Jobs, tmp_path: Path, viewport: dict[str, int] | None):
     store = beside(tmp_path / "desk")
-    with served(store.folder) as desk, entered(browser, desk, **({"viewport": viewport} if viewport else {})) as opened:
+    view = {"viewport": viewport} if viewport else {}
+    with served_here(store.folder, jobs) as desk, entered(browser, desk, **view) as opened:
         page = opened.page
         named_by_keyboard(opened)
         expect(page.locator(".verdict").first).to_contain_text("Named, not recognised")

@@ -45,13 +45,12 @@ OWN = {
 def sentences(path: Path) -> Iterator[str]:
     """The texts of a module that hold an option, with a word for each value in them; no docstrings."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    bodies = [node.body for node in ast.walk(tree) if isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef)]
-    described = {id(body[0].value) for body in bodies if isinstance(body[0], ast.Expr)}
-    inner = {
-        id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in ast.walk(node) if part is not node
-    }
-    for node in ast.walk(tree):
-        if id(node) in described | inner:
+    nodes = list(ast.walk(tree))
+    bodies = [node.body for node in nodes if isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef)]
+    passed = {id(body[0].value) for body in bodies if isinstance(body[0], ast.Expr)}
+    passed |= {id(part) for node in nodes if isinstance(node, ast.JoinedStr) for part in ast.walk(node) if part is not node}
+    for node in nodes:
+        if id(node) in passed:
             continue
         text = ""
         if isinstance(node, ast.Constant) and isinstance(node.value, str):

@@ -11,7 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from desk_browser import HAND, entered, needs_chromium
 from desk_flights import write_card, write_settings
-from desk_served import CHART, SAMPLES, Served, served
+from desk_here import served_here
+from desk_served import CHART, SAMPLES, Served
 from playwright.sync_api import Browser, expect
 
 import analyzer
@@ -19,6 +20,7 @@ from analyzer.comparison.comparing import side_by_side
 from analyzer.desk.cards import FlightCard, Settings, read_card
 from analyzer.desk.excused import give_excuse
 from analyzer.desk.flights import open_flight
+from analyzer.desk.jobs import Jobs
 from analyzer.desk.kept_attempts import Keeping
 from analyzer.desk.pilots import list_pilots, measure_flights, see_pilot
 from analyzer.desk.side_by_side import flights_compared
@@ -56,9 +58,9 @@ def store(tmp_path: Path) -> Store:
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Served]:
+def desk(tmp_path: Path, jobs: Jobs) -> Iterator[Served]:
     fill(tmp_path / "desk")
-    with served(tmp_path / "desk") as started:
+    with served_here(tmp_path / "desk", jobs) as started:
         started.enter()
         yield started
 

@@ -7,12 +7,14 @@ from pathlib import Path
 
 import pytest
 from desk_flights import write_card, write_settings
-from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
+from desk_here import served_here
+from desk_served import CHART, CLEAN, STRONG_WIND, Served
 
 import analyzer
 from analyzer.desk.asked import Shown
 from analyzer.desk.cards import FlightCard, Settings
 from analyzer.desk.flights import exported, open_flight
+from analyzer.desk.jobs import Jobs
 from analyzer.desk.moved import what_moved
 from analyzer.desk.side_by_side import compared
 from analyzer.desk.store import Store, open_store
@@ -143,8 +145,8 @@ def test_a_flight_is_compared_with_those_before_it(store: Store):
 
 
 @pytest.fixture
-def full(store: Store):
-    with served(store.folder) as desk:
+def full(store: Store, jobs: Jobs):
+    with served_here(store.folder, jobs) as desk:
         desk.enter()
         yield desk
 

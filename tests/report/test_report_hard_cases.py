@@ -17,8 +17,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from command_line import Command, run_here
 from drawn import inks, line_through, points
-from report_flights import LOGS, PROCEDURE, charted, cut_logs
+from report_flights import LOGS, PROCEDURE, charted
 
 import analyzer
 from analyzer.procedure.schema import Procedure
@@ -37,13 +38,6 @@ ROOT = Path(analyzer.__file__).resolve().parents[1]
 CLEAN, CHART = LOGS["clean.csv"], PROCEDURE
 
 
-def cut(name: str, folder: Path):
-    header, rows = cut_logs()[name]
-    log = folder / name
-    log.write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
-    return analyzer.debrief(analyzer.read_track(log), analyzer.read_procedure(CHART))
-
-
 def run(*arguments, cwd: Path, **environment):
     return subprocess.run(  # noqa: S603 - our own interpreter
         [sys.executable, "-m", "analyzer", *map(str, arguments)],
@@ -51,31 +45,27 @@ def run(*arguments, cwd: Path, **environment):
     )  # fmt: skip
 
 
-def clean():
-    return analyzer.debrief(analyzer.read_track(CLEAN), analyzer.read_procedure(CHART))
-
-
 def test_a_reversal_on_the_wrong_side_is_told_and_not_a_crash(tmp_path):
     """A finding in words has no margin, outside or not."""
     chart = tmp_path / "right.toml"
     text = CHART.read_text(encoding="utf-8")
     chart.write_text(re.sub(r"offset_course_deg.*\n", "", text.replace('side = "left"', 'side = "right"')), encoding="utf-8")
-    done = run("debrief", CLEAN, "-p", chart, "--strict", cwd=tmp_path)
-    assert b"Traceback" not in done.stderr
-    assert done.returncode == 1
-    assert b"charted right" in b" ".join(done.stdout.split())
+    done = run_here(Command(["debrief", CLEAN, "-p", chart, "--strict"], tmp_path))
+    assert "Traceback" not in done.err
+    assert done.code == 1
+    assert "charted right" in " ".join(done.out.split())
 
 
-def test_a_straight_in_where_a_reversal_is_charted_is_no_pass(tmp_path):
+def test_a_straight_in_where_a_reversal_is_charted_is_no_pass(debriefs):
     """The log does not tell whether a clearance excused it, so no verdict is given."""
-    debrief = cut("straight_in.csv", tmp_path)
+    debrief = debriefs["straight_in.csv"]
     assert debrief.approaches[0].reversal.flown == "straight-in"
     assert "\nINSIDE: " not in summary_text(debrief)
 
 
-def test_nothing_is_drawn_across_a_gap(tmp_path):
+def test_nothing_is_drawn_across_a_gap(debriefs):
     """A minute is missing on the inbound leg: profile and plan view leave it open."""
-    debrief = cut("with_gap.csv", tmp_path)
+    debrief = debriefs["with_gap.csv"]
     (gap,) = debrief.motion.track.gaps
     subject = Subject(debrief, debrief.approaches[0])
     for name, width, figure in (("profile", 2.2, profile(subject, WIDE)), ("plan", 1.8, plan_view(subject, WIDE))):
@@ -85,9 +75,9 @@ def test_nothing_is_drawn_across_a_gap(tmp_path):
     assert gap.end_s - gap.start_s == 61.0
 
 
-def test_no_minute_is_marked_in_a_gap(tmp_path):
+def test_no_minute_is_marked_in_a_gap(debriefs):
     """Its tick would stand at the far side of the gap, where the aircraft was not yet."""
-    debrief = cut("with_gap.csv", tmp_path)
+    debrief = debriefs["with_gap.csv"]
     states = debrief.motion.states.between(debrief.approaches[0].reversal.parts[0].start_s, math.inf)
     whole = np.arange(math.ceil(states.time_s[0] / 60.0), math.floor(states.time_s[-1] / 60.0) + 1) * 60.0
     (gap,) = debrief.motion.track.gaps
@@ -97,25 +87,25 @@ def test_no_minute_is_marked_in_a_gap(tmp_path):
     assert len(middles) == marked < len(whole)
 
 
-def test_the_final_leg_ends_where_the_log_does(tmp_path):
+def test_the_final_leg_ends_where_the_log_does(debriefs):
     """Two flights in one log, 45 minutes apart."""
-    first = cut("two_approaches.csv", tmp_path).approaches[0]
+    first = debriefs["two_approaches.csv"].approaches[0]
     final = first.reversal.parts[-1]
     assert final.name == "final"
     assert final.duration_s < 300.0
 
 
-def test_strips_show_all_of_a_straight_in(tmp_path):
+def test_strips_show_all_of_a_straight_in(debriefs):
     """Its first passage of the fix is the inbound one."""
-    debrief = cut("straight_in.csv", tmp_path)
+    debrief = debriefs["straight_in.csv"]
     start = strips(Subject(debrief, debrief.approaches[0]), WIDE).panels[0].frame.x[0]
     assert start <= debrief.approaches[0].reversal.part("inbound").start_s + 1.0
 
 
 @pytest.mark.parametrize("name", ["cut_short.csv", "straight_in.csv", "with_gap.csv", "two_approaches.csv"])
 @pytest.mark.parametrize("draw", [plan_view, profile, strips])
-def test_no_word_lies_on_another(tmp_path, name, draw):
-    debrief = cut(name, tmp_path)
+def test_no_word_lies_on_another(debriefs, name, draw):
+    debrief = debriefs[name]
     figure = draw(Subject(debrief, debrief.approaches[0]), WIDE)
     over = [
         (one, other) for (one, ink), (other, other_ink) in itertools.combinations(inks(figure), 2) if (ink & other_ink).any()
@@ -164,9 +154,9 @@ def test_control_characters_of_a_file_name_do_not_reach_the_terminal(tmp_path):
     """A line break would split the title, an escape sequence recolour the terminal."""
     log = tmp_path / "a\nb\x1b[31mc.csv"
     shutil.copy(CLEAN, log)
-    done = run("debrief", log, "-p", CHART, cwd=tmp_path)
-    assert done.stdout.splitlines()[1] == b""
-    assert b"\x1b" not in done.stdout
+    done = run_here(Command(["debrief", log, "-p", CHART], tmp_path))
+    assert done.out.splitlines()[1] == ""
+    assert "\x1b" not in done.out
 
 
 class _Texts(HTMLParser):
@@ -198,23 +188,23 @@ def test_a_failed_write_leaves_nothing_behind(tmp_path):
     """The target is a folder, so that the renaming fails."""
     (tmp_path / "out.json").mkdir()
     before = sorted(tmp_path.rglob("*"))
-    done = run("debrief", CLEAN, "-p", CHART, "--json", "out.json", "-o", "out", cwd=tmp_path)
-    assert done.returncode == 2
+    done = run_here(Command(["debrief", CLEAN, "-p", CHART, "--json", "out.json", "-o", "out"], tmp_path))
+    assert done.code == 2
     assert sorted(tmp_path.rglob("*")) == before
 
 
 def test_the_mend_for_json_is_about_json(tmp_path):
     """And not about the folder of the report."""
     (tmp_path / "folder").mkdir()
-    done = run("debrief", CLEAN, "-p", CHART, "--json", "folder", cwd=tmp_path)
-    assert done.returncode == 2
-    assert b"-o" not in done.stderr
-    assert b"--json" in done.stderr
+    done = run_here(Command(["debrief", CLEAN, "-p", CHART, "--json", "folder"], tmp_path))
+    assert done.code == 2
+    assert "-o" not in done.err
+    assert "--json" in done.err
 
 
-def test_many_things_outside_still_fit_the_terminal():
+def test_many_things_outside_still_fit_the_terminal(debriefs):
     """The headline names every check."""
-    debrief = clean()
+    debrief = debriefs["clean.csv"]
     findings = tuple(replace(f, verdict="outside") for f in debrief.approaches[0].findings if f.margin is not None)
     text = summary_text(replace(debrief, approaches=(replace(debrief.approaches[0], findings=findings),)))
     assert max(len(line) for line in text.splitlines()) <= 80
@@ -231,48 +221,48 @@ def test_a_long_title_still_fits_the_terminal():
 @pytest.mark.parametrize(
     ("arguments", "mend"),
     [
-        (("debrief", "none.csv", "-p", CHART), rb"none\.csv: .*(name|give|check)"),
-        (("debrief", "empty.csv", "-p", CHART), rb"empty\.csv: .*(export|record|another|name|give)"),
-        (("debrief", CLEAN, "-p", CHART, "--log-format", "none.toml"), rb"none\.toml: .*(name|give|check)"),
-        (("debrief", CLEAN, "-p", CHART, "--only", "tail"), rb"--only tail: .*like (?!altitude=m)\w+="),
-        (("debrief", CLEAN, "-p", CHART, "--column", "altitude"), rb"--column altitude: .*like (?!altitude=m)\w+="),
+        (("debrief", "none.csv", "-p", CHART), r"none\.csv: .*(name|give|check)"),
+        (("debrief", "empty.csv", "-p", CHART), r"empty\.csv: .*(export|record|another|name|give)"),
+        (("debrief", CLEAN, "-p", CHART, "--log-format", "none.toml"), r"none\.toml: .*(name|give|check)"),
+        (("debrief", CLEAN, "-p", CHART, "--only", "tail"), r"--only tail: .*like (?!altitude=m)\w+="),
+        (("debrief", CLEAN, "-p", CHART, "--column", "altitude"), r"--column altitude: .*like (?!altitude=m)\w+="),
     ],
 )  # fmt: skip
 def test_errors_name_a_mend_that_fits(tmp_path, arguments, mend):
     """Each with an example of its own."""
     (tmp_path / "empty.csv").touch()
-    done = run(*arguments, cwd=tmp_path)
-    assert done.returncode == 2
-    assert re.search(mend, done.stderr), done.stderr
+    done = run_here(Command([*arguments], tmp_path))
+    assert done.code == 2
+    assert re.search(mend, done.err), done.err
 
 
 @pytest.mark.parametrize("arguments", [("debrief", CLEAN), ("debrief", "-p", CHART), ("nonsense",)])
 def test_wrong_usage_takes_one_or_two_lines(tmp_path, arguments):
     """What is wrong, and where to look."""
-    done = run(*arguments, cwd=tmp_path)
-    assert done.returncode == 2
-    assert len(done.stderr.splitlines()) <= 2
+    done = run_here(Command([*arguments], tmp_path))
+    assert done.code == 2
+    assert len(done.err.splitlines()) <= 2
 
 
 def test_a_standard_s_error_names_the_file_as_it_was_given(tmp_path):
     """As logs and procedures are."""
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "own.toml").write_text("title = 'mine'\n", encoding="utf-8")
-    done = run("debrief", CLEAN, "-p", CHART, "--standard", "mine/own.toml", cwd=tmp_path)
-    assert b"mine/own.toml" in done.stderr
+    done = run_here(Command(["debrief", CLEAN, "-p", CHART, "--standard", "mine/own.toml"], tmp_path))
+    assert "mine/own.toml" in done.err
 
 
 def test_an_unknown_table_is_not_mended_with_a_key_in_brackets(tmp_path):
     """For [reversal.sides], side is meant, which is a key and not a table."""
     chart = tmp_path / "key.toml"
     chart.write_text(f"{CHART.read_text(encoding='utf-8')}\n[reversal.sides]\n", encoding="utf-8")
-    done = run("procedure", "check", chart, cwd=tmp_path)
-    assert b"[side]" not in done.stderr
+    done = run_here(Command(["procedure", "check", chart], tmp_path))
+    assert "[side]" not in done.err
 
 
-def test_a_log_that_ends_before_the_fix_did_not_pass_it(tmp_path):
+def test_a_log_that_ends_before_the_fix_did_not_pass_it(debriefs):
     """It ends a mile before, still on the way."""
-    text = " ".join(summary_text(cut("arrival_only.csv", tmp_path)).split())
+    text = " ".join(summary_text(debriefs["arrival_only.csv"]).split())
     assert "passes WND" not in text
 
 

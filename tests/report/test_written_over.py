@@ -90,8 +90,16 @@ def test_two_logs_of_one_name_flown_at_other_times_have_two_reports(debriefs, tm
     assert written == ["2026-06-14-0912-log.html", "2026-06-28-1540-log.html"]
 
 
-def test_the_second_approach_of_one_log_is_not_the_first_of_another(debriefs, debrief, tmp_path):
+class Unpainted:
+    """A picture whose drawing is not painted, where only its name is looked at."""
+
+    def savefig(self, content, **_) -> None:
+        content.write(b"a picture")
+
+
+def test_the_second_approach_of_one_log_is_not_the_first_of_another(debriefs, debrief, tmp_path, monkeypatch):
     """Whatever logs are called, no two pictures of them have one name."""
+    monkeypatch.setattr("analyzer.report.pictures.figures.figure_of", lambda _: Unpainted())
     several = called(debriefs["two_approaches.csv"], "x.csv")
     made = [path.name for path in write_report(several, tmp_path, ("png",))]
     assert "2026-06-14-0912-x-plan-2.png" in made

@@ -17,7 +17,7 @@ import pytest
 
 from analyzer.cli.app import main
 
-SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
+SAMPLES = Path(__file__).resolve().parents[1] / "sample_tracks"
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"
 CLEAN, STRONG_WIND, EARLY_DESCENT = SAMPLES / "clean.csv", SAMPLES / "strong_wind.csv", SAMPLES / "early_descent.gpx"
 
