@@ -14,6 +14,7 @@ from analyzer.report.pictures.labels import Label, choose
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.pictures.racetrack import charted_holds, racetrack_m
 from analyzer.report.pictures.style import QUIET, WARN
+from analyzer.report.words.layout import shown_name
 
 if TYPE_CHECKING:
     from analyzer.procedure.approach import PublishedHold
@@ -29,6 +30,7 @@ _RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _ONE_LINE_RAD = 3.0 * DEG  # between the ways out and back: less is drawn as one line
+_SHORT_PT = 16.0  # half the width of a name that may stand above or below its fix
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # shares of the limit at which the charted offset may be drawn
 
@@ -78,7 +80,8 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.add(Marker(x, y, "circle", 5.0, edge=1.0))
             size = sheet.layout.small + 0.5
-            sheet.label(sheet.around(x, y, hold.name, size), hold.name, size)
+            name = shown_name(hold.name)
+            sheet.name(sheet.around(x, y, name, size), x, y, name, size)
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
@@ -112,7 +115,7 @@ def _charted_arc(charted: Charted) -> FloatArray:
 def draw_fix(sheet: Sheet, charted: Charted) -> None:
     """The fix, and the runway if one is charted."""
     sheet.add(Marker(0.0, 0.0, "circle", 9.0, edge=1.6, level=7.0), Marker(0.0, 0.0, "plus", 6.0, edge=1.4, level=8.0))
-    name, size = charted.procedure.fix.name, sheet.layout.strong + 0.5
+    name, size = shown_name(charted.procedure.fix.name), sheet.layout.strong + 0.5
     sheet.avoid(np.zeros((1, 2)), 6.0)
     around = [
         (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
@@ -126,7 +129,7 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
     x, y = from_fix(charted, runway.latitude_rad, runway.longitude_rad)
     ex, ey = point(_RUNWAY_NM, runway.heading_rad)
     sheet.add(straight((x, y), (x + ex, y + ey), width=4.0, level=3.0))
-    text, size = f"runway {runway.name}", sheet.layout.small + 0.5
+    text, size = f"runway {shown_name(runway.name)}", sheet.layout.small + 0.5
     places = [place for share in (0.5, 1.1, -0.1) for place in sheet.around(x + share * ex, y + share * ey, text, size)]
     sheet.label(places, text, size)
 
@@ -146,9 +149,11 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
             for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
-        around, size = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets], sheet.layout.small + 0.5
+        name, size = shown_name(fix.name), sheet.layout.small + 0.5
+        aside = max(0.0, 0.3 * size * len(name) - _SHORT_PT) * sheet.nm_per_point  # so that a long name does not cover its fix
+        around = [(x + dx + math.copysign(aside, dx), y + dy, math.pi / 2.0) for dx, dy in offsets]
         sheet.avoid(np.array([[x, y]]), 4.0)
-        sheet.label([*around, *sheet.around(x, y, fix.name, size)], fix.name, size)
+        sheet.name([*around, *sheet.around(x, y, name, size)], x, y, name, size)
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
