@@ -28,6 +28,7 @@ __all__ = [
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
+_EVERY_PT = 3.0  # between points of a course that labels keep clear of
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _ONE_LINE_RAD = 3.0 * DEG  # between the ways out and back: less is drawn as one line
 _SHORT_PT = 16.0  # half the width of a name that may stand above or below its fix
@@ -42,14 +43,27 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         circle_x, circle_y = polar(reach, np.linspace(0.0, math.tau, 361))
         sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
-        circle = np.column_stack([cx + circle_x, cy + circle_y])
-        sheet.avoid(circle, 1.0)
+        sheet.avoid(_dense(np.column_stack([cx + circle_x, cy + circle_y]), sheet), 1.0)
     sheet.avoid(_runway_nm(charted), 3.0)
     arc = _charted_arc(charted)
     if len(arc):
         sheet.add(Line(arc[:, 0], arc[:, 1], QUIET, 1.0, _DASHED, 2.0))
+        sheet.avoid(_dense(arc, sheet), 1.0)
     for bearing, _ in _ways(charted) if charted.held is None else ():
-        sheet.add(straight((0.0, 0.0), point(reach, bearing), QUIET, 1.0, _DASHED))
+        end = point(reach, bearing)
+        sheet.add(straight((0.0, 0.0), end, QUIET, 1.0, _DASHED))
+        sheet.avoid(_dense(np.array([(0.0, 0.0), end]), sheet), 1.0)
+
+
+def _dense(line: FloatArray, sheet: Sheet) -> FloatArray:
+    """Points along a line inside the frame, shape (points, 2), for labels to keep clear of."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    at = np.arange(0.0, along[-1], _EVERY_PT * sheet.nm_per_point)
+    points = np.column_stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])])
+    (left, right), (bottom, top) = sheet.frame.x, sheet.frame.y
+    seen = (points[:, 0] >= left) & (points[:, 0] <= right) & (points[:, 1] >= bottom) & (points[:, 1] <= top)
+    inside: FloatArray = points[seen]
+    return inside
 
 
 def _ways(charted: Charted) -> tuple[tuple[float, str], ...]:
