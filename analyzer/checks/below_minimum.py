@@ -15,7 +15,7 @@ from analyzer.checks.finding import Context
 from analyzer.legs.course_left import left_for_good_s, turning_off_s
 from analyzer.legs.course_lines import final_course_rad
 from analyzer.legs.final_leg import passed_at
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
