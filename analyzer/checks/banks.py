@@ -67,7 +67,7 @@ def _hidden(context: Context, part: Part, turn: TurnFigures, bank_rad: float) ->
 
 def _bank_in(part: Part) -> str:
     """The beginning of a sentence on the bank of a turn, with its lap in a hold."""
-    where = part_words(part) if part.turn is not None else f"turn on the {_LEG_WORDS.get(part.name, part.name)}"
+    where = part_words(part.name, part.lap) if part.turn is not None else f"turn on the {_LEG_WORDS.get(part.name, part.name)}"
     words = f"ank in the {where}"
     return f"B{words}" if part.lap is None else f"Lap {part.lap}: b{words}"
 
@@ -126,7 +126,7 @@ def turn_rate(context: Context) -> tuple[Finding, ...]:
             leg=part.leg,
             part=part.name,
             sentence=(
-                f"Rate in the {part_words(part)}: {degrees(turn.rate_mean_rad_s)}/s, "
+                f"Rate in the {part_words(part.name, part.lap)}: {degrees(turn.rate_mean_rad_s)}/s, "
                 f"{turn.rate_mean_rad_s / (limit.value * DEG):.1f} times standard rate."
             ),
             verdict=NOT_ASSESSED,
@@ -163,7 +163,7 @@ def average_bank(context: Context) -> tuple[Finding, ...]:
 
 
 def _average(context: Context, part: Part, turn: TurnFigures, source: str, tolerance: float) -> Finding:
-    what = f"Average bank in the {part_words(part)}"
+    what = f"Average bank in the {part_words(part.name, part.lap)}"
     if context.figures.wind is None:
         why = "no wind could be estimated, and the bank for 3°/s depends on airspeed"
         return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_held_rad, 0)}.", NOT_ASSESSED,

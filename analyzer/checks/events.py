@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.phrases import check_name
+from analyzer.checks.phrases import check_name, part_words
 from analyzer.frozen import dataclass
 from analyzer.motion.states import States
 from analyzer.physics.units import FT
@@ -214,6 +214,6 @@ def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
 
 def _following(finding: Finding, cause: Finding) -> Finding:
     # where its sentence has it: altitudes are of legs
-    where = (cause.leg if cause.basis == "altitude" else cause.part or cause.leg).replace("_", " ")
+    where = part_words(cause.leg if cause.basis == "altitude" else cause.part or cause.leg, cause.lap)
     reason = f"it follows from {check_name(cause.check, cause.unit)} ({where}) and is counted there"
     return replace(finding, verdict=NOT_ASSESSED, reason=reason)

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.missing_data import lacks
-from analyzer.checks.phrases import check_name, value_text
+from analyzer.checks.phrases import check_name, part_words, value_text
 from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
@@ -105,7 +105,7 @@ def _lacking_words(lacking: Sequence[Finding]) -> str:
     by_reason: dict[str, dict[str, list[str]]] = {}
     for finding in lacking:
         where = by_reason.setdefault(str(finding.reason), {}).setdefault(check_name(finding.check, finding.unit), [])
-        where.append(finding.fix or (finding.part or finding.leg).replace("_", " "))
+        where.append(finding.fix or part_words(finding.part or finding.leg, finding.lap))
     reasons = []
     for reason, names in by_reason.items():
         listed = ", ".join(f"{name} ({', '.join(dict.fromkeys(where))})" for name, where in names.items())
@@ -135,7 +135,7 @@ def _closest_words(findings: Sequence[Finding]) -> str | None:
     nearest = closest(findings)
     if nearest is None:
         return None
-    where = nearest.fix or (nearest.part or nearest.leg).replace("_", " ")
+    where = nearest.fix or part_words(nearest.part or nearest.leg, nearest.lap)
     return f"{check_name(nearest.check, nearest.unit)} ({where}), by {value_text(nearest.margin, nearest.unit)}"
 
 

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FT, KT, NM
 from analyzer.vocabulary import PartName, ShapeName
-
-if TYPE_CHECKING:
-    from analyzer.legs.reversal import Part
 
 __all__ = [
     "FEET",
@@ -36,10 +33,10 @@ def check_name(check: str, unit: str = "") -> str:
     return "hold leg" if check == "hold_timing" and unit == "NM" else check.replace("_", " ")
 
 
-def part_words(part: Part) -> str:
-    """A part in words: ``reversal turn``. A hold is entered once: later laps begin with a ``turn outbound``."""
-    later = part.name == "entry_turn" and part.lap is not None and part.lap > 1
-    return "turn outbound" if later else part.name.replace("_", " ")
+def part_words(name: str, lap: int | None = None) -> str:
+    """A part, or a leg, in words: ``reversal turn``. A hold is entered once: later laps begin with a ``turn outbound``."""
+    later = name == "entry_turn" and lap is not None and lap > 1
+    return "turn outbound" if later else name.replace("_", " ")
 
 
 def clock(time_s: float) -> str:
@@ -68,6 +65,11 @@ class HeightUnit:
     def text(self, height_m: float) -> str:
         """A height in whole units with thousands set apart: ``2,580 ft``."""
         return f"{round(height_m / self.metres):,} {self.name}"
+
+    def ends(self, start_m: float, end_m: float) -> str:
+        """Heights at the ends of a stretch in whole units: ``2600-1800``, or ``2600`` where they are the same."""
+        ends = [f"{height_m / self.metres:.0f}" for height_m in (start_m, end_m)]
+        return "-".join(dict.fromkeys(ends))
 
 
 FEET = HeightUnit("ft", FT)

@@ -55,7 +55,7 @@ class Charts:
         except DeskError as error:
             seen = await self._jobs.run("draw_saved", self._folder, file, _today())
             return page("chart_seen.html.j2", chart=seen, file=file, why=str(error))
-        sent = {"file": file, "was": was, "drafted": ",".join(drafted)}
+        sent = {"file": file, "was": was, "drafted": ",".join(drafted), "for": request.query_params.get("for", "")}
         seen = await self._jobs.run("see_form", self._folder, {**texts, **sent}, _today())
         return self._form(seen, sent, changed=changed_in(Path(self._folder), request))
 
@@ -91,7 +91,7 @@ class Charts:
         """On to the flight that a chart was made for, else to the chart."""
         if not log:
             return RedirectResponse(after(f"/charts/saved/{quote(name, safe='')}", changed), 303)
-        changed = await self._jobs.run("choose", self._folder, log, name)
+        changed = await self._jobs.run("choose", self._folder, log, name) or changed
         return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
     def _form(

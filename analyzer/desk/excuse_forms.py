@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from analyzer.checks.excuse import Excuse
-from analyzer.checks.phrases import check_name
+from analyzer.checks.phrases import check_name, part_words
 
 __all__ = ["with_excuse_forms"]
 
@@ -48,7 +48,7 @@ def _rows(content: dict[str, Any]) -> Iterator[dict[str, Any]]:
 
 def _form(excuse: Excuse, address: str, by: str, place: int) -> Markup:
     named = {name: value for name in _NAMED if (value := getattr(excuse, name)) not in (None, "")}
-    where = excuse.fix or (excuse.part or excuse.leg or "").replace("_", " ")
+    where = excuse.fix or part_words(excuse.part or excuse.leg or "", excuse.lap)
     words = f"{check_name(excuse.check)}, {where}" if where else check_name(excuse.check)
     given = excuse.key if excuse.reason else ""
     return Markup(_template().render(address=address, named=named, given=given, words=words, by=by, id=f"excuse-{place}"))  # noqa: S704 (escaped by the template)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, TypeAlias
 
+from analyzer.checks.phrases import part_words
+
 __all__ = ["what_moved"]
 
 Json: TypeAlias = Mapping[str, Any]
@@ -57,7 +59,8 @@ def _where_words(finding: Json) -> str:
     """Where a finding is, as a debrief says it: its fix, else its part, else its leg, and its lap in a hold."""
     place = next((str(finding[key]) for key in ("fix", "part", "leg") if finding.get(key) is not None), "")
     lap = f"lap {finding['lap']}" if finding.get("lap") is not None else ""
-    return ", ".join(word for word in (place.replace("_", " "), lap) if word)
+    number = finding.get("lap")
+    return ", ".join(word for word in (part_words(place, number if isinstance(number, int) else None), lap) if word)
 
 
 def _findings(document: Json) -> dict[_Key, Json]:

@@ -270,6 +270,24 @@ def test_a_draft_is_told_from_what_is_typed(browser: Browser, desk: Served):
     assert "flown so" not in next(line for line in text.splitlines() if line.startswith("inbound_course_deg"))
 
 
+def test_a_chart_is_corrected_from_the_flight_that_it_judged(browser: Browser, desk: Served):
+    """One step there, and back with the verdicts that it changed, the change itself to be undone."""
+    with_flight(desk)
+    chart = desk.folder / "procedures" / "vor24.toml"
+    with entered(browser, desk) as opened:
+        page = opened.page
+        opened.go("/flights/strong_wind.csv")
+        page.get_by_role("link", name="Correct the chart").click()
+        page.locator('[name="altitudes.arrival_ft"]').fill("3,200")
+        expect(page.locator("#state")).to_contain_text("Complete")
+        page.get_by_role("button", name="Save the chart").click()
+        page.wait_for_url("**/flights/strong_wind.csv?*")
+        expect(page.locator(".moved")).to_contain_text("Altitude floor (arrival): inside before, outside now.")
+        page.get_by_role("button", name="Undo").click()
+        opened.check_quiet()
+    assert chart.read_bytes() == CHART.read_bytes()
+
+
 def test_what_is_typed_while_an_answer_is_under_way_is_typed(browser: Browser, desk: Served):
     """An answer to an earlier field knows nothing of the later one, and must not call that one drafted again."""
     with_flight(desk)

@@ -119,7 +119,7 @@ def test_names_and_remarks_are_text_and_nothing_else(pdfs, folder):
 
 def test_the_class_page_and_the_table_lead_to_them(folder):
     page = (folder / "out" / "class.html").read_text(encoding="utf-8")
-    assert '<a href="sheets/2026-06-01-1000-far.html">Cy Tarn</a>' in page
+    assert '<a href="sheets/2026-06-01-1000-far.html"><bdi>Cy Tarn</bdi></a>' in page
     with (folder / "out" / "details.csv").open(encoding="utf-8", newline="") as file:
         rows = {row["file"]: row for row in csv.DictReader(file)}
     assert rows["far.csv"]["sheet"] == "sheets/2026-06-01-1000-far.html"

@@ -8,7 +8,8 @@ import numpy as np
 from matplotlib import font_manager
 from PIL import ImageFont
 
-from analyzer.report.pictures.drawing import Drawing, Frame, Marker, Words
+from analyzer.report.pictures.drawing import Drawing, Frame, Line, Marker, Panel, Words
+from analyzer.report.pictures.style import LEG_COLOUR
 
 _CAPITAL, _LINE = 0.73, 1.2  # of the size of type: height of DejaVu's capitals, and from line to line
 _APART_PT = 0.5  # by which two labels may touch
@@ -55,6 +56,22 @@ def boxes(drawing: Drawing) -> list[tuple[str, np.ndarray]]:
 def overlaps(drawing: Drawing) -> list[tuple[str, str]]:
     """Labels whose boxes overlap, by pairs."""
     return [(a, b) for (a, one), (b, other) in itertools.combinations(boxes(drawing), 2) if depth_pt(one, other) > _APART_PT]
+
+
+def curves_over(panel: Panel, words: Words) -> int:
+    """How many of the curves that are flown or briefed in a panel run through a level text, by more than half a point."""
+    left, top, _, height = panel.frame.box
+    (x0, y0), (x1, y1) = (f(corners(panel.frame, words), axis=0) for f in (np.min, np.max))
+    over = 0
+    for line in panel.marks:
+        if isinstance(line, Line) and line.colour in LEG_COLOUR.values() and len(line.x) > 2:
+            share = np.linspace(0.0, len(line.x) - 1.0, 20 * len(line.x))
+            at = np.arange(len(line.x))
+            x = left + (np.interp(share, at, line.x) - panel.frame.x[0]) / panel.frame.x_per_point
+            y = -(top + height) + (np.interp(share, at, line.y) - panel.frame.y[0]) / panel.frame.y_per_point
+            half = _APART_PT
+            over += bool(((x > x0 + half) & (x < x1 - half) & (y > y0 + half) & (y < y1 - half)).any())
+    return over
 
 
 def depth_pt(one: np.ndarray, other: np.ndarray) -> float:

@@ -1,5 +1,7 @@
 """Labels of the plan view: none over another, by the metrics of the font, and as little over the track as there is room for."""
 
+import datetime as dt
+
 import numpy as np
 import pytest
 from labelled import boxes, depth_pt, overlaps
@@ -8,6 +10,8 @@ from report_flights import SAMPLES
 from synthetic import Chart, Log, Place
 
 import analyzer
+from analyzer.procedure.charted import resolve
+from analyzer.report.pictures.chart_plan import chart_plan
 from analyzer.report.pictures.drawing import Line
 from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.pictures.plan_view import plan_view
@@ -82,3 +86,22 @@ def test_labels_keep_off_the_track(log, layout, sampled):
 def _reaches(box, places):
     near = places[np.hypot(*(places - box.mean(axis=0)).T) < 80.0]
     return any(depth_pt(box, place + np.array([(-0.1, -0.1), (0.1, -0.1), (0.0, 0.1)])) > 1.0 for place in near[::3])
+
+
+@LAYOUTS
+@pytest.mark.parametrize("outbound_deg", range(5, 360, 20))
+def test_no_course_in_words_is_crossed_by_what_is_charted(outbound_deg, layout):
+    """By the dashed lines of courses and of the limit, in the plan of a chart by itself, which has room for all."""
+    place = Place(outbound_true_deg=float(outbound_deg))
+    magnetic = (outbound_deg - place.variation_deg) % 360.0
+    chart = Chart(reversal={"offset_course_deg": (magnetic + 45.0) % 360.0}).at(place)
+    drawing = chart_plan(resolve(chart, dt.date(2026, 6, 1)), layout)
+    frame = drawing.panels[0].frame
+    left, top, _, height = frame.box
+    for line in (mark for mark in drawing.panels[0].marks if isinstance(mark, Line) and mark.dash):
+        share = np.linspace(0.0, len(line.x) - 1.0, 200 * len(line.x) if len(line.x) < 5 else 8 * len(line.x))
+        at = np.arange(len(line.x))
+        x = left + (np.interp(share, at, line.x) - frame.x[0]) / frame.x_per_point
+        y = -(top + height) + (np.interp(share, at, line.y) - frame.y[0]) / frame.y_per_point
+        drawn = np.column_stack([x, y])
+        assert [text for text, box in boxes(drawing) if "°" in text and _reaches(box, drawn)] == []

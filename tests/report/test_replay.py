@@ -65,7 +65,7 @@ def test_the_needle_is_set_outbound_until_the_turn_back_and_not_known_on_arrival
 def test_the_minimum_is_that_of_the_chart_for_the_leg(debriefs):
     instruments, time_s = shown(debriefs, FLIGHT)
     for part in debriefs[FLIGHT].approaches[0].reversal.parts:
-        here = instruments.minimum_ft[(time_s > part.start_s + 1.0) & (time_s < part.end_s - 1.0)]
+        here = instruments.minimum[(time_s > part.start_s + 1.0) & (time_s < part.end_s - 1.0)]
         wanted = charted()["altitudes"].get(f"{part.leg}_ft")
         if wanted is not None and part.leg != "final":
             assert here == pytest.approx(float(wanted))
@@ -157,7 +157,7 @@ def test_it_begins_at_the_beginning_and_ends_at_the_end(seen):
 def test_what_stands_there_at_ten_instants_is_what_the_figures_say(seen, debriefs):
     page = seen.page
     instruments, time_s = shown(debriefs, FLIGHT)
-    altitude_ft = Subject(debriefs[FLIGHT], debriefs[FLIGHT].approaches[0]).series.altitude_ft
+    altitude_ft = Subject(debriefs[FLIGHT], debriefs[FLIGHT].approaches[0]).series.altitude
     page.locator(".play").click()
     page.locator(".play").click()
     for k in ten(time_s):
@@ -172,8 +172,8 @@ def test_what_stands_there_at_ten_instants_is_what_the_figures_say(seen, debrief
         assert int(large(page, "altitude").removesuffix(" ft").replace(",", "")) == round(altitude_ft[k])
         above, way, minimum = re.fullmatch(r"([\d,]+) (above|below) ([\d,]+)", small(page, "altitude")).groups()
         sign = 1 if way == "above" else -1
-        assert sign * int(above.replace(",", "")) == round(altitude_ft[k]) - round(instruments.minimum_ft[k])
-        assert int(minimum.replace(",", "")) == round(instruments.minimum_ft[k])
+        assert sign * int(above.replace(",", "")) == round(altitude_ft[k]) - round(instruments.minimum[k])
+        assert int(minimum.replace(",", "")) == round(instruments.minimum[k])
         passed = [one for one in instruments.passed_s if one <= time_s[k]]
         if passed:
             minutes, rest = large(page, "fix").split(":")

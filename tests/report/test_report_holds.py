@@ -33,7 +33,7 @@ from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.strips import strip_panel
 from analyzer.report.pictures.style import LEG_COLOUR, WARN
 from analyzer.report.pictures.subject import Subject
-from analyzer.report.words.summary import summary_text
+from analyzer.report.words.summary import summary_text, where_text
 
 TITLES = ["Approach 1 of 2", "Hold at WND", "Approach 2 of 2"]
 LAP = ["entry turn", "outbound", "turn inbound", "inbound"]
@@ -66,6 +66,17 @@ def in_order(text: str, words: list[str]) -> bool:
     for word in words[1:]:
         places.append(text.find(word, places[-1] + 1))
     return all(place >= 0 for place in places)
+
+
+def test_a_part_has_one_name_in_tables_findings_and_explanations(debriefed):
+    """What the table of parts calls the turn outbound of a later lap, no finding calls another entry."""
+    text = summary_text(debriefed)
+    for lap in (2, 3):
+        assert f"turn outbound {lap}" in text
+        assert f"entry turn {lap}" not in text
+    held = debriefed.sections[1].approach.findings
+    turned = [finding for finding in held if finding.part == "entry_turn" and finding.lap is not None]
+    assert {where_text(finding) for finding in turned} == {"entry turn 1", "turn outbound 2", "turn outbound 3"}
 
 
 def rows(text: str) -> list[dict[str, str]]:
@@ -120,7 +131,12 @@ def test_the_summary(debriefed, document):
     assert max(len(line) for line in text.splitlines()) <= 80
     for finding in document["holds"][0]["findings"]:
         if finding["lap"] is not None:
-            assert f"  {finding['check'].replace('_', ' '):<19}{finding['part'].replace('_', ' ')} {finding['lap']}" in mine
+            part = (
+                finding["part"].replace("_", " ")
+                if finding["lap"] == 1
+                else LATER[LAP.index(finding["part"].replace("_", " "))]
+            )
+            assert f"  {finding['check'].replace('_', ' '):<19}{part} {finding['lap']}" in mine
 
 
 def test_the_summary_says_a_distance_before_the_point_without_a_sign():

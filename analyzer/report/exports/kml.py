@@ -159,7 +159,7 @@ def _approach_folder(document: Element, section: Section, lines: Sequence[FlownL
     for line in lines:
         if line.flown is not None:
             part = line.flown.part
-            _track(folder, line, f"{part_words(part)}{f' {part.lap}' if part.lap is not None else ''}", part.leg)
+            _track(folder, line, f"{part_words(part.name, part.lap)}{f' {part.lap}' if part.lap is not None else ''}", part.leg)
     findings = _folder(folder, "Findings")
     for finding in approach.findings:
         _finding(findings, finding)

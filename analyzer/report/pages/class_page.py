@@ -181,7 +181,7 @@ def _row(number: int, listed: Listed, tally: Tally, titles: Mapping[str, str]) -
     row = listed.row
     several = len(tally.pilots.get(row["pilot"], ())) > 1
     word = "attempt" if row["hold"] is None else "hold"
-    details = [row["pilot"], row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
+    details = [row["date"], f"{word} {row['attempt']}" if row["attempt"] is not None else None]
     anchor = f"flight-{number}"
     return {
         "key": key_of(row),
@@ -195,6 +195,7 @@ def _row(number: int, listed: Listed, tally: Tally, titles: Mapping[str, str]) -
         "sheet": row["sheet"],
         "page": row["page"],
         "procedure": procedure_words(row, titles),
+        "pilot": row["pilot"],
         "who": ", ".join(text for text in details if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
         "result": result_words(row),

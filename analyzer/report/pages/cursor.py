@@ -44,7 +44,7 @@ class Reading:
 def readings_of(series: Series) -> tuple[Reading, ...]:
     """The quantities that are known for an approach, in the order shown."""
     every = (
-        Reading("altitude", "altitude", " ft", 0, series.altitude_ft),
+        Reading("altitude", "altitude", f" {series.height.name}", 0, series.altitude),
         Reading("distance", "distance", " NM", 2, series.distance_nm),
         Reading("ground_speed", "ground speed", " kt", 0, series.ground_speed_kt),
         Reading("indicated", "indicated airspeed", " kt", 0, series.indicated_kt),
@@ -68,7 +68,7 @@ def cursor_json(subject: Subject, pictures: Sequence[Picture]) -> str:
         "places": {"plan": [_each(east, 3), _each(north, 3)], "profile": [_each(series.along_nm, 3)],
                    "final": [_each(_beyond_nm(subject, series), 3)]},
         "part": _steps(np.array(series.part, dtype=float)),
-        "parts": [part_words(part) for part in subject.parts] or [""],
+        "parts": [part_words(part.name, part.lap) for part in subject.parts] or [""],
         "readings": [
             {"quantity": r.quantity, "words": r.words, "unit": r.unit, "decimals": r.decimals, "sides": r.sides,
              "values": _each(r.values, r.decimals)}
@@ -92,12 +92,13 @@ def _instruments(subject: Subject) -> dict[str, Any]:
         "share": _each(shown.share, 2),
         "toward": _steps(shown.toward),
         "relative": _each(shown.relative_deg, 0),
-        "minimum": _steps(shown.minimum_ft),
+        "minimum": _steps(shown.minimum),
         "passed": _rounded(shown.passed_s, 2),
         "level": _rounded(shown.level_s, 2),
         "needle": shown.needle,
         "full": shown.full_scale,
         "station": asdict(shown.station),
+        "height": {"name": subject.series.height.name, "metres": subject.series.height.metres},
         "variation": round(subject.debrief.motion.charted.variation.east_rad / DEG, 3),
         "fix": shown.fix,
         "notes": shown.notes,

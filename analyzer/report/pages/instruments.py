@@ -17,7 +17,7 @@ from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.states import seen_from
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted
 from analyzer.report.pictures.minimum_lines import minimum_lines
 from analyzer.report.pictures.subject import Subject
@@ -38,7 +38,7 @@ class Station:
     name: str
     east_nm: float
     north_nm: float
-    elevation_ft: float
+    elevation_m: float
     by_dme: bool
 
 
@@ -56,8 +56,8 @@ class Instruments:
         1 with the station ahead along the course set (to), -1 with it behind (from); NaN where the guidance has no such flag.
     relative_deg : array
         How far right of the nose the station lies. [deg]
-    minimum_ft : array
-        The minimum altitude that holds. [ft]
+    minimum : array
+        The minimum altitude that holds, in the unit of the chart.
     passed_s, level_s : tuple of float
         The instants of each passage of the fix and of each roll-out from a turn, from which the pilot's clock runs. [s]
     needle, full_scale : str
@@ -74,7 +74,7 @@ class Instruments:
     share: FloatArray
     toward: FloatArray
     relative_deg: FloatArray
-    minimum_ft: FloatArray
+    minimum: FloatArray
     passed_s: tuple[float, ...]
     level_s: tuple[float, ...]
     needle: str
@@ -95,7 +95,7 @@ def instruments_of(subject: Subject) -> Instruments:
         share=share,
         toward=toward,
         relative_deg=wrap(from_station + np.pi - states.heading_rad) / DEG,
-        minimum_ft=_minimum_ft(subject),
+        minimum=_minimum(subject),
         passed_s=subject.passages,
         level_s=tuple(part.end_s for part in subject.parts if part.turn is not None),
         needle=_NEEDLES[charted.guidance.kind],
@@ -114,11 +114,11 @@ def _station(subject: Subject) -> tuple[Station, tuple[float, float]]:
     by_dme = motion.has_altitude and (dme is not None or fix.kind == "vor")
     at_fix = charted.fix_latitude_rad, charted.fix_longitude_rad
     if dme is None:
-        return Station(fix.name, 0.0, 0.0, charted.fix_elevation_m / FT, by_dme), at_fix
+        return Station(fix.name, 0.0, 0.0, charted.fix_elevation_m, by_dme), at_fix
     place = dme.latitude_rad, dme.longitude_rad
     distance_m, bearing_rad = (float(value) for value in geodesy.inverse(*at_fix, *place))
     east_nm, north_nm = distance_m * math.sin(bearing_rad) / NM, distance_m * math.cos(bearing_rad) / NM
-    return Station(dme.name, east_nm, north_nm, dme.elevation_m / FT, by_dme), place
+    return Station(dme.name, east_nm, north_nm, dme.elevation_m, by_dme), place
 
 
 def _needle(subject: Subject) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -154,13 +154,13 @@ def _needle(subject: Subject) -> tuple[FloatArray, FloatArray, FloatArray]:
     return course, share, toward
 
 
-def _minimum_ft(subject: Subject) -> FloatArray:
-    """The highest of the minimums that hold at each second. [ft]"""
+def _minimum(subject: Subject) -> FloatArray:
+    """The highest of the minimums that hold at each second, in the unit of the chart."""
     time_s = subject.states.time_s
     minimum = np.full(len(time_s), np.nan)
     for line in minimum_lines(subject.debrief, subject.approach) if subject.approach is not None else ():
         inside = (time_s >= line.start_s) & (time_s < line.end_s)
-        minimum[inside] = np.fmax(minimum[inside], line.altitude_m / FT)
+        minimum[inside] = np.fmax(minimum[inside], line.altitude_m / subject.series.height.metres)
     return minimum
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -68,7 +69,7 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
     width = (paper.width_mm * _POINTS_MM) / scale - 2.0 * _MARGIN_MM * _POINTS_MM - _WRITE_PT - _GAP_PT
     way, missed = steps(brief), missed_steps(brief)
     fix = clipped(brief.charted.procedure.fix.name, LONGEST_NAME)
-    return {
+    values: dict[str, Any] = {
         "title": short_words(brief.charted.procedure.title, _LONGEST_TITLE),
         "shape": pattern_words(brief.plan.pattern.shape),
         "scale": round(scale, 4),
@@ -105,6 +106,20 @@ def _values(brief: Brief, paper: Paper) -> dict[str, Any]:
         "caution": CAUTION,
         "behind": _behind(brief),
     }
+    charted = brief.charted
+    names = [charted.procedure.fix.name, *(fix.name for fix in charted.fixes), *(hold.name for hold in charted.holds)]
+    return {key: _cut(value, sorted(set(names), key=len, reverse=True)) for key, value in values.items()}
+
+
+def _cut(value: Any, names: Sequence[str]) -> Any:
+    """Values with every long name of a fix in their texts cut off, so that it fits into a column of the card."""
+    if isinstance(value, str):
+        for name in names:
+            value = value.replace(name, clipped(name, LONGEST_NAME))
+        return value
+    if isinstance(value, dict):
+        return {key: _cut(one, names) for key, one in value.items()}
+    return [_cut(one, names) for one in value] if isinstance(value, (list, tuple)) else value
 
 
 def _step(step: Step) -> dict[str, Any]:

@@ -14,10 +14,10 @@ from analyzer.physics.units import FloatArray
 __all__ = ["Sketch"]
 
 _FACE = "DejaVu Sans"
-_HALF_CAPITAL, _LETTER, _LINE = 0.36, 0.65, 1.15  # as shares of the type size, bold
-_WORDS_WEIGH = 12.0  # relative to lines: overlapping words are the least legible
+_HALF_CAPITAL, _LINE = 0.36, 1.15  # as shares of the type size, bold
+_WORDS_WEIGH, _WORDS_EVERY_PT = 40.0, 4.0  # relative to lines: overlapping words are the least legible
 _GRID_PT = 14.0
-_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75)  # shares of the room to move, across and down
+_STEPS = (0.0, 1.0, 0.5, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875)  # shares of the room to move, across and down
 _TOGETHER = 32  # places that are tried at once, against the marks near any of them
 
 
@@ -92,17 +92,27 @@ class Sketch:
                 k = int(np.argmin(covers))
                 best, least = (int(some[k]), float(covers[k])) if covers[k] < least else (best, least)
         x, y = middles[best].tolist()
-        wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / 6.0))) * size for size in (width, height))
+        wide, high = (np.linspace(-0.5, 0.5, max(2, math.ceil(size / _WORDS_EVERY_PT))) * size for size in (width, height))
         self.avoid(np.column_stack([x + np.repeat(wide, len(high)), y + np.tile(high, len(wide))]), 2.0, _WORDS_WEIGH)
         return x, y
 
+    def pill(self, x: float, y: float, wide: float, high: float, fill: str) -> None:
+        """Draw a bar with round ends centred at a place."""
+        self.elements.append(
+            f'<rect x="{x - wide / 2.0:.1f}" y="{y - high / 2.0:.1f}" width="{wide:.1f}" height="{high:.1f}"'
+            f' rx="{high / 2.0:.1f}" fill="{fill}"/>'
+        )
+
     def label(self, places: Sequence[tuple[float, float]], text: str, size: float, colour: str) -> None:
-        """Draw a text at the clearest of some places."""
-        self.text(*self.clearest(places, _LETTER * size * len(text), _LINE * size), text, size, colour)
+        """Draw a text of one line or more at the clearest of some places."""
+        rows = text.split("\n")
+        x, y = self.clearest(places, _wide(text, size), _LINE * size * len(rows))
+        for k, row in enumerate(rows):
+            self.text(x, y + (k - 0.5 * (len(rows) - 1)) * _LINE * size, row, size, colour)
 
     def about(self, x: float, y: float, text: str, size: float) -> list[tuple[float, float]]:
         """Candidate places for a text around a point, nearest first."""
-        half, found = 0.5 * _LETTER * size * len(text), []
+        half, found = 0.5 * _wide(text, size), []
         for away in (12.0, 18.0, 26.0, 36.0, 48.0):
             found += [(x + side * (half + away), y + up) for side in (1.0, -1.0) for up in (0.0, -away, away)]
             found += [(x + share * half, y + up * away) for share in (0.0, 0.5, -0.5, 1.0, -1.0) for up in (-1.0, 1.0)]
@@ -125,6 +135,16 @@ class Sketch:
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width:g}pt" height="{self.height:g}pt" '
             f'viewBox="0 0 {self.width:g} {self.height:g}">{"".join(self.elements)}</svg>'
         )
+
+
+def _wide(text: str, size: float) -> float:
+    """About how wide a text is in bold type. [pt]"""
+    return size * max(sum(map(_letter, row)) for row in text.split("\n"))
+
+
+def _letter(letter: str) -> float:
+    """About how wide a letter is in bold type, as a share of the size."""
+    return 1.1 if letter in "MW" else 0.42 if letter in " .,:/°-ijl" else 0.82 if letter.isupper() else 0.7
 
 
 def _hidden(middles: FloatArray, marks: FloatArray, size: tuple[float, float]) -> FloatArray:

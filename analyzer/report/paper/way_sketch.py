@@ -27,11 +27,13 @@ __all__ = ["LONGEST_NAME", "way_sketch"]
 LONGEST_NAME = 12  # letters of a fix or runway
 _SIZE_PT = 10.0  # of all text; the card has no smaller type
 _DISC_PT, _WIDE_DISC_PT = 7.2, 8.6  # around numbers of one and of two digits
+_SHORT_PT, _DIGIT_PT = 20.0, 6.6  # a step that is shorter may share its number; the width of a digit
 _MARGIN_PT = 20.0
 _ARROW_PT = 6.0
 _NEAR_PT, _FAR_WEIGHS = 20.0, 8.0  # a number may stand this far from its step; each point more costs so much
 _LEADER_FROM_PT = 5.0  # farther than this from the edge of its disc, a number has a line to its step
 _ARC_STEPS = 361
+_LIMIT_WEIGHS = 8.0  # against other lines: a word over its dashes reads badly
 _NEAR_SHARE = 0.4  # of the limit: if the path stays nearer to the fix, the limit need not be in the picture
 _PLACES = 48  # points drawn for each step
 _SCALES_NM = (10.0, 5.0, 2.0, 1.0, 0.5)
@@ -51,9 +53,21 @@ def way_sketch(brief: Brief, way: Sequence[Step], width_pt: float, height_pt: fl
     _draw_fixes(sketch, brief)
     _draw_north_and_wind(sketch, brief)
     _draw_scale(sketch)
-    for number, (step, points) in enumerate(zip(way, lines, strict=True), 1):
-        _draw_number(sketch, number, points, LEG_COLOUR[step.leg])
+    for numbers, points, colour in _numbered(way, lines):
+        _draw_number(sketch, numbers, points, colour)
     return sketch.svg()
+
+
+def _numbered(way: Sequence[Step], lines: Sequence[FloatArray]) -> Iterator[tuple[str, FloatArray, str]]:
+    """The numbers to be drawn, each with its line and its colour; short steps of one leg in a row share theirs: ``6-9``."""
+    short = [float(_along(points)[-1]) < _SHORT_PT for points in lines]
+    first = 0
+    for last, step in enumerate(way):
+        if last + 1 < len(way) and short[last] and short[last + 1] and way[last + 1].leg == step.leg:
+            continue
+        numbers = f"{first + 1}" if first == last else f"{first + 1}-{last + 1}"
+        yield numbers, np.vstack(lines[first : last + 1]), LEG_COLOUR[step.leg]
+        first = last + 1
 
 
 def _thinned(places_m: FloatArray) -> FloatArray:
@@ -117,7 +131,7 @@ def _draw_charted(sketch: Sketch, brief: Brief) -> None:
     circle = np.column_stack([north + charted.limit_m * np.cos(angles), east + charted.limit_m * np.sin(angles)])
     points = sketch.at(circle)
     sketch.line(points, WARN, 1.4, "7 4")
-    sketch.avoid(points, 1.5)
+    sketch.avoid(points, 1.5, _LIMIT_WEIGHS)
 
 
 def _draw_fixes(sketch: Sketch, brief: Brief) -> None:
@@ -139,12 +153,12 @@ def _draw_farthest(sketch: Sketch, brief: Brief) -> None:
     reached, limit = _farthest_place(brief), brief.charted.limit_m
     if reached is None:
         return
-    text = f"farthest {brief.plan.farthest_m / NM:.1f} NM"
+    text = f"farthest\n{brief.plan.farthest_m / NM:.1f} NM"
     if limit is not None:
         out = np.array([reached, _on_limit(brief, reached)])
         sketch.line(sketch.at(out), INK, 0.9)
         sketch.avoid(sketch.at(_between(*out)), 1.0)
-        text = f"farthest {brief.plan.farthest_m / NM:.1f} of {limit / NM:g} NM"
+        text = f"farthest\n{brief.plan.farthest_m / NM:.1f} of {limit / NM:g} NM"
     x, y = sketch.at(np.array([reached]))[0].tolist()
     here = np.array([x, y])
     sketch.shape(here + np.array([[0.0, -5.0], [5.0, 0.0], [0.0, 5.0], [-5.0, 0.0]]), PAPER, INK, 1.8)
@@ -184,8 +198,8 @@ def _draw_arrow(sketch: Sketch, points: FloatArray, colour: str) -> None:
     sketch.shape(np.array([x, y]) + np.array([ahead, aside - ahead, -aside - ahead]), colour)
 
 
-def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -> None:
-    """Draw the number of a step in a disc next to its path, where it covers least."""
+def _draw_number(sketch: Sketch, number: str, points: FloatArray, colour: str) -> None:
+    """Draw the number of a step, or of several, on a disc or a pill next to their path, where it covers least."""
     along = _along(points)
     on_it = [_at(points, along, share) for share in (0.45, 0.3, 0.6, 0.15, 0.75, 0.9, 0.02, 0.98)]
     places = [
@@ -194,15 +208,16 @@ def _draw_number(sketch: Sketch, number: int, points: FloatArray, colour: str) -
         for x, y, dx, dy in on_it
         for side in (1.0, -1.0)
     ]
-    disc = _DISC_PT if number < 10 else _WIDE_DISC_PT
-    places += sketch.everywhere(disc)
+    disc = _DISC_PT if len(number) == 1 else _WIDE_DISC_PT
+    wide, high = 2.0 * disc + max(0, len(number) - 2) * _DIGIT_PT, 2.0 * disc
+    places += sketch.everywhere(wide / 2.0)
     from_way = np.hypot(*(np.array(places)[:, None] - points[None]).transpose(2, 0, 1)).min(axis=1)
-    x, y = sketch.clearest(places, 2.0 * disc, 2.0 * disc, _FAR_WEIGHS * np.maximum(from_way - _NEAR_PT, 0.0))
+    x, y = sketch.clearest(places, wide, high, _FAR_WEIGHS * np.maximum(from_way - _NEAR_PT, 0.0))
     nearest = points[int(np.argmin(np.hypot(*(points - (x, y)).T)))]
-    if math.hypot(nearest[0] - x, nearest[1] - y) > disc + _LEADER_FROM_PT:
+    if math.hypot(max(abs(nearest[0] - x) - (wide - high) / 2.0, 0.0), nearest[1] - y) > disc + _LEADER_FROM_PT:
         sketch.line(np.array([[x, y], nearest]), colour, 0.9)
-    sketch.disc(x, y, disc, colour)
-    sketch.text(x, y, f"{number}", _SIZE_PT, PAPER)
+    sketch.pill(x, y, wide, high, colour)
+    sketch.text(x, y, number, _SIZE_PT, PAPER)
 
 
 def _draw_north_and_wind(sketch: Sketch, brief: Brief) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,7 +27,7 @@ __all__ = ["class_tracks_picture", "class_tracks_plan"]
 _MOST_NUMBERED = 15  # tracks; beyond this only those outside are numbered, and at most this many
 _NORTH_SHARE = 0.6  # relative to the width of a corner with north and wind
 _BADGE = 1.75  # size of a badge relative to the type of its number
-_AWAY_PT = (15.0, 20.0, 27.0, 36.0, 48.0)
+_AWAY_PT = (15.0, 20.0, 27.0, 36.0, 48.0, 62.0)
 _AROUND = tuple(k * math.pi / 8.0 for k in range(-7, 9))
 _CAPTION = (
     "All tracks up to the end of the inbound leg, true north up, courses magnetic, each with its farthest point. Red and "
@@ -117,13 +118,13 @@ def _farthest(sheet: Sheet, track: FlownTrack, number: int | None) -> None:
         return
     outward, small = math.atan2(x, y), sheet.layout.small
     offered = [
-        Label(x + dx, y + dy, 0.0, "00", small * sheet.nm_per_point)
+        Label(x + dx, y + dy, 0.0, "0", _BADGE * small / 1.25 * sheet.nm_per_point)  # as high as a line of that type
         for away in _AWAY_PT
         for turn in _AROUND
         for dx, dy in [point(away * sheet.nm_per_point, outward + turn)]
     ]
     best, _ = choose(offered, sheet.obstacles)
-    sheet.obstacles = sheet.obstacles.with_label(best)
+    sheet.obstacles = sheet.obstacles.with_label(replace(best, text="00"))
     sheet.add(straight((x, y), (best.x, best.y), colour, 0.9, level=7.5))
     size = _BADGE * small
     if track.outside:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, NM, FloatArray
+from analyzer.physics.units import DEG, NM, FloatArray
 from analyzer.report.pictures.attempt_lines import attempt_line, draw_numbers, legend, legend_height
 from analyzer.report.pictures.compare_align import Aligned, align
 from analyzer.report.pictures.compass import compass_row, draw_compass, draw_scale
@@ -35,6 +35,7 @@ _PROFILE_PT, _TOP_PT, _BOTTOM_PT, _BETWEEN_PT, _TITLE_PT = 187.0, 26.0, 11.0, 10
 _EVERY_PT, _STRIP_EVERY_PT = 130.0, 190.0  # between the numbers of an attempt along its line
 _FIX_PT = 10.0  # about the fix, which no number hides
 _ROOM = 0.12
+_MOST_HIDDEN = 6.0  # by a distance, which stands in the table too; a label on another hides more
 _LETTER = 0.6  # approximate width of a letter, as a share of the type size
 
 # overlaid strips below the profile: quantity, title, and values
@@ -107,7 +108,8 @@ def compare_plan(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) 
     marks, standing = draw_numbers(frame, layout, curves, _EVERY_PT, about_fix)
     sheet.add(*marks)
     sheet.avoid(standing, layout.small)
-    for attempt, one, place in zip(attempts, series, places, strict=True):
+    # the last attempt first, whose distance is shown even where there is no room for all
+    for attempt, one, place in reversed(list(zip(attempts, series, places, strict=True))):
         _farthest(sheet, attempt, attempts, one, place)
     label_limit(sheet, charted)
     label_courses(sheet, charted)
@@ -134,14 +136,15 @@ def _farthest(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], serie
             dx, dy = point(away * sheet.nm_per_point, outward + turn)
             around.append((x + dx + half * math.sin(outward + turn), y + dy, math.pi / 2.0))
     sheet.add(Marker(x, y, "circle", 4.5, INK, level=7.0))
-    sheet.label(around, text, size, bold=attempt is attempts[-1])
+    last = attempt is attempts[-1]
+    sheet.label(around, text, size, math.inf if last else _MOST_HIDDEN, bold=last)
 
 
 def compare_strips(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) -> Drawing:
     """Profile and strips of all attempts, laid over each other part by part."""
     rows: list[tuple[str, str, float, Callable[[Series], FloatArray]]] = []
-    if any(np.isfinite(one.altitude_ft).any() for one in aligned.series):
-        rows.append(("altitude", "altitude, ft", _PROFILE_PT, lambda series: series.altitude_ft))
+    if any(np.isfinite(one.altitude).any() for one in aligned.series):
+        rows.append(("altitude", f"altitude, {aligned.series[0].height.name}", _PROFILE_PT, lambda series: series.altitude))
     rows += [
         (quantity, title.format(aligned.series[0].deviation_unit), layout.strip_height, values)
         for quantity, title, values in _STRIPS
@@ -198,9 +201,10 @@ def _limits(attempts: Sequence[Attempt], aligned: Aligned, quantity: str) -> Ite
     charted, standard = attempts[0].debrief.motion.charted, attempts[0].debrief.standard
     if quantity == "altitude":
         for segment in aligned.segments:
-            floor = charted.levels_m.get(segment.leg)
-            if floor is not None:
-                yield straight((segment.start, floor / FT), (segment.end, floor / FT), WARN, 1.3, level=3.0)
+            floor_m = charted.levels_m.get(segment.leg)
+            if floor_m is not None:
+                floor = floor_m / aligned.series[0].height.metres
+                yield straight((segment.start, floor), (segment.end, floor), WARN, 1.3, level=3.0)
         return
     at: list[float] = []
     if quantity == "distance" and charted.limit_m is not None:

@@ -104,7 +104,9 @@ def _wind_words(wind: Wind | None) -> tuple[str, ...]:
 
 
 def _variation_words(variation_rad: float) -> str:
-    return f"mag N, {abs(math.degrees(variation_rad)):.0f}° {'E' if variation_rad >= 0.0 else 'W'}"
+    degrees = round(abs(math.degrees(variation_rad)))
+    side = ("E" if variation_rad >= 0.0 else "W") if degrees else ""  # nought has no side
+    return f"mag N, {degrees}° {side}".strip()
 
 
 def _north(frame: Frame, at: tuple[float, float], variation_rad: float, half_pt: float) -> list[Mark]:

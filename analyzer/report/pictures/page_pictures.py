@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from analyzer.checks.phrases import height_unit, part_words
 from analyzer.frozen import dataclass
-from analyzer.physics.units import DEG, FT, KT, NM, FloatArray
+from analyzer.physics.units import DEG, KT, NM, FloatArray
 from analyzer.report.pictures.doubt_marks import marked_stretches
 from analyzer.report.pictures.drawing import Drawing, Frame
 from analyzer.report.pictures.final_view import final_view
@@ -200,6 +201,9 @@ def picture_of(
     return Picture(name, _TITLES[name], caption, alt, views)
 
 
+_SPOKEN = {"ft": "feet", "m": "metres"}
+
+
 def _alt(name: str, subject: Subject) -> str:
     debrief, approach = subject.debrief, subject.approach
     if approach is None:
@@ -208,7 +212,7 @@ def _alt(name: str, subject: Subject) -> str:
         return _plan_alt(debrief, approach)
     if name == "final":
         return _final_alt(debrief, approach)
-    return _profile_alt(approach) if name == "profile" else _strips_alt(approach)
+    return _profile_alt(debrief, approach) if name == "profile" else _strips_alt(approach)
 
 
 def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
@@ -220,20 +224,25 @@ def _plan_alt(debrief: DebriefData, approach: Approach) -> str:
     return text + (f" The limit is {limit / NM:g}." if limit is not None else "")
 
 
-def _profile_alt(approach: Approach) -> str:
+def _profile_alt(debrief: DebriefData, approach: Approach) -> str:
+    unit = height_unit(debrief.motion.charted.altitude_unit)
     lowest = ", ".join(
-        f"{figures.part.name.replace('_', ' ')} {figures.altitude_min_m / FT:.0f}" for figures in approach.figures.parts
+        f"{part_words(one.part.name, one.part.lap)} {one.altitude_min_m / unit.metres:.0f}" for one in approach.figures.parts
     )
-    return f"Altitude along the track. Lowest altitude in feet by part: {lowest}."
+    return f"Altitude along the track. Lowest altitude in {_SPOKEN[unit.name]} by part: {lowest}."
 
 
 def _final_alt(debrief: DebriefData, approach: Approach) -> str:
     charted = debrief.motion.charted
-    fixes = ", ".join(f"{fix.name} {fix.minimum_m / FT:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
-    minimum = f" Minimum of the approach {charted.minimum.altitude_m / FT:.0f} feet." if charted.minimum is not None else ""
-    lowest = min(f.altitude_min_m for f in approach.figures.parts if f.part.leg == "final") / FT
-    charted_at = f" Minimums up to fixes in feet: {fixes}." if fixes else ""
-    return f"Altitude on the final approach by distance to the threshold. Lowest {lowest:.0f} feet.{charted_at}{minimum}"
+    unit = height_unit(charted.altitude_unit)
+    spoken = _SPOKEN[unit.name]
+    fixes = ", ".join(f"{fix.name} {fix.minimum_m / unit.metres:.0f}" for fix in charted.fixes if fix.minimum_m is not None)
+    minimum = ""
+    if charted.minimum is not None:
+        minimum = f" Minimum of the approach {charted.minimum.altitude_m / unit.metres:.0f} {spoken}."
+    lowest = min(f.altitude_min_m for f in approach.figures.parts if f.part.leg == "final") / unit.metres
+    charted_at = f" Minimums up to fixes in {spoken}: {fixes}." if fixes else ""
+    return f"Altitude on the final approach by distance to the threshold. Lowest {lowest:.0f} {spoken}.{charted_at}{minimum}"
 
 
 def _strips_alt(approach: Approach) -> str:

@@ -14,6 +14,7 @@ from analyzer.report.pictures.labels import Label, choose
 from analyzer.report.pictures.plan_sheet import Sheet, from_fix, point, polar, reach_nm
 from analyzer.report.pictures.racetrack import charted_holds, racetrack_m
 from analyzer.report.pictures.style import QUIET, WARN
+from analyzer.report.words.layout import shown_name
 
 if TYPE_CHECKING:
     from analyzer.procedure.approach import PublishedHold
@@ -27,8 +28,10 @@ __all__ = [
 _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
+_EVERY_PT = 3.0  # between points of a course that labels keep clear of
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _ONE_LINE_RAD = 3.0 * DEG  # between the ways out and back: less is drawn as one line
+_SHORT_PT = 16.0  # half the width of a name that may stand above or below its fix
 _IN_SIGHT = 500.0  # a label that hides more lies outside the frame
 _BARB_SHARES = (0.62, 0.5, 0.38, 0.75, 0.85, 0.28)  # shares of the limit at which the charted offset may be drawn
 
@@ -40,14 +43,27 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         circle_x, circle_y = polar(reach, np.linspace(0.0, math.tau, 361))
         sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
-        circle = np.column_stack([cx + circle_x, cy + circle_y])
-        sheet.avoid(circle, 1.0)
+        sheet.avoid(_dense(np.column_stack([cx + circle_x, cy + circle_y]), sheet), 1.0)
     sheet.avoid(_runway_nm(charted), 3.0)
     arc = _charted_arc(charted)
     if len(arc):
         sheet.add(Line(arc[:, 0], arc[:, 1], QUIET, 1.0, _DASHED, 2.0))
+        sheet.avoid(_dense(arc, sheet), 1.0)
     for bearing, _ in _ways(charted) if charted.held is None else ():
-        sheet.add(straight((0.0, 0.0), point(reach, bearing), QUIET, 1.0, _DASHED))
+        end = point(reach, bearing)
+        sheet.add(straight((0.0, 0.0), end, QUIET, 1.0, _DASHED))
+        sheet.avoid(_dense(np.array([(0.0, 0.0), end]), sheet), 1.0)
+
+
+def _dense(line: FloatArray, sheet: Sheet) -> FloatArray:
+    """Points along a line inside the frame, shape (points, 2), for labels to keep clear of."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    at = np.arange(0.0, along[-1], _EVERY_PT * sheet.nm_per_point)
+    points = np.column_stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])])
+    (left, right), (bottom, top) = sheet.frame.x, sheet.frame.y
+    seen = (points[:, 0] >= left) & (points[:, 0] <= right) & (points[:, 1] >= bottom) & (points[:, 1] <= top)
+    inside: FloatArray = points[seen]
+    return inside
 
 
 def _ways(charted: Charted) -> tuple[tuple[float, str], ...]:
@@ -78,7 +94,8 @@ def draw_holds(sheet: Sheet, charted: Charted, airspeed_mps: float) -> None:
         if charted.held is None and hold.name != charted.procedure.fix.name:  # which is drawn and named already
             sheet.add(Marker(x, y, "circle", 5.0, edge=1.0))
             size = sheet.layout.small + 0.5
-            sheet.label(sheet.around(x, y, hold.name, size), hold.name, size)
+            name = shown_name(hold.name)
+            sheet.name(sheet.around(x, y, name, size), x, y, name, size)
 
 
 def racetrack_nm(charted: Charted, hold: PublishedHold, airspeed_mps: float) -> FloatArray:
@@ -112,7 +129,7 @@ def _charted_arc(charted: Charted) -> FloatArray:
 def draw_fix(sheet: Sheet, charted: Charted) -> None:
     """The fix, and the runway if one is charted."""
     sheet.add(Marker(0.0, 0.0, "circle", 9.0, edge=1.6, level=7.0), Marker(0.0, 0.0, "plus", 6.0, edge=1.4, level=8.0))
-    name, size = charted.procedure.fix.name, sheet.layout.strong + 0.5
+    name, size = shown_name(charted.procedure.fix.name), sheet.layout.strong + 0.5
     sheet.avoid(np.zeros((1, 2)), 6.0)
     around = [
         (*point(reach * sheet.nm_per_point, charted.outbound_true_rad + a), math.pi / 2.0)
@@ -126,7 +143,7 @@ def draw_fix(sheet: Sheet, charted: Charted) -> None:
     x, y = from_fix(charted, runway.latitude_rad, runway.longitude_rad)
     ex, ey = point(_RUNWAY_NM, runway.heading_rad)
     sheet.add(straight((x, y), (x + ex, y + ey), width=4.0, level=3.0))
-    text, size = f"runway {runway.name}", sheet.layout.small + 0.5
+    text, size = f"runway {shown_name(runway.name)}", sheet.layout.small + 0.5
     places = [place for share in (0.5, 1.1, -0.1) for place in sheet.around(x + share * ex, y + share * ey, text, size)]
     sheet.label(places, text, size)
 
@@ -146,9 +163,11 @@ def draw_fixes(sheet: Sheet, charted: Charted) -> None:
             for reach in (18.0, 14.0)
             for angle in _ASIDE_RAD
         )
-        around, size = [(x + dx, y + dy, math.pi / 2.0) for dx, dy in offsets], sheet.layout.small + 0.5
+        name, size = shown_name(fix.name), sheet.layout.small + 0.5
+        aside = max(0.0, 0.3 * size * len(name) - _SHORT_PT) * sheet.nm_per_point  # so that a long name does not cover its fix
+        around = [(x + dx + math.copysign(aside, dx), y + dy, math.pi / 2.0) for dx, dy in offsets]
         sheet.avoid(np.array([[x, y]]), 4.0)
-        sheet.label([*around, *sheet.around(x, y, fix.name, size)], fix.name, size)
+        sheet.name([*around, *sheet.around(x, y, name, size)], x, y, name, size)
 
 
 def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:

@@ -12,10 +12,10 @@ import numpy as np
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, FloatArray
-from analyzer.report.pictures.drawing import Frame, Mark, Words
+from analyzer.report.pictures.drawing import Frame, Mark, Words, straight
 from analyzer.report.pictures.labels import Label, Obstacles, choose
 from analyzer.report.pictures.layout import Layout
-from analyzer.report.pictures.style import INK
+from analyzer.report.pictures.style import INK, QUIET
 
 if TYPE_CHECKING:
     from analyzer.procedure.charted import Charted
@@ -24,6 +24,7 @@ __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
 _LETTER = 0.65  # of the size of type, about what a letter takes
 _BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
+_NEAR_PT = 22.0  # a name that is farther than this from its fix has a line to it
 _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
 
@@ -48,15 +49,30 @@ class Sheet:
     def label(
         self, places: Iterable[tuple[float, float, float]], text: str, size: float, most_hidden: float = math.inf,
         colour: str = INK, *, bold: bool = False, boxed: bool = False,
-    ) -> None:  # fmt: skip
+    ) -> Label | None:  # fmt: skip
         """Write a text at the best of some places (x, y, bearing along which it runs), or not at all if each hides too much."""
         room = size * (_BOX_ROOM if boxed else _BOLD_ROOM if bold else 1.0) * self.nm_per_point
         candidates = (Label(x, y, math.radians(_upright(along)), text, room) for x, y, along in places)
         best, hidden = choose(candidates, self.obstacles)
         if hidden > most_hidden:
-            return
+            return None
         self.obstacles = self.obstacles.with_label(best)
         self.add(Words(best.x, best.y, text, size, colour, bold, angle_rad=best.angle, boxed=boxed, backed=not boxed))
+        return best
+
+    def name(self, places: Iterable[tuple[float, float, float]], x: float, y: float, text: str, size: float) -> None:
+        """Write the name of a fix at the best of some places, level, with a line to the fix where that is some way off."""
+        placed = self.label(places, text, size)
+        if placed is None:
+            return
+        half = 0.5 * _LETTER * size * len(text) * self.nm_per_point
+        end = min(max(x, placed.x - half), placed.x + half), placed.y
+        away = math.hypot(end[0] - x, end[1] - y)
+        if away > _NEAR_PT * self.nm_per_point:
+            short = 1.0 - 0.6 * size * self.nm_per_point / away  # up to the letters
+            to = x + short * (end[0] - x), y + short * (end[1] - y)
+            self.add(straight((x, y), to, QUIET, 0.7, level=5.5))
+            self.avoid(np.linspace((x, y), to, 8), 1.0)
 
     def around(self, x: float, y: float, text: str, size: float, gap: float = 9.0) -> list[tuple[float, float, float]]:
         """Places for a text about a place that it is to keep clear of, the nearest first. `gap` is in points."""

@@ -4,30 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import FT, FloatArray
+from analyzer.report.pictures.curve_words import CurveWords, names_above
 from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
 from analyzer.report.pictures.layout import Layout
-from analyzer.report.pictures.minimum_lines import minimum_lines
-from analyzer.report.pictures.style import INK, LEG_COLOUR, QUIET, WARN, with_breaks
+from analyzer.report.pictures.minimum_lines import MinimumLine, minimum_lines
+from analyzer.report.pictures.style import INK, LEG_COLOUR, WARN, with_breaks
 from analyzer.report.pictures.subject import Subject
+from analyzer.report.words.layout import shown_name
 
 __all__ = ["Marks", "profile", "profile_panel"]
 
 Marks: TypeAlias = Sequence[tuple[float, str]]
 
 _ABOVE_PT, _BELOW_PT, _RIGHT_PT = 34.0, 44.0, 12.0
-_ROOM_SHARE = 0.08  # share of the width; nearer to the right edge, a name is written to the left
-_MARK_ROWS, _ROW = 3, 1.25  # of the words of events: rows, and their height as a share of the type size
+_MINIMUM = "minimum"
 _LETTER = 0.6  # approximate width of a letter, as a share of the type size
-_STEP_SHOWN_FT = 60.0  # below the minimum of a fix, where it ends
-_LEAST_SPAN_FT = 500.0  # the smallest range shown, so that level flight looks level
+_STEP_SHOWN_M = 60.0 * FT  # below the minimum of a fix, where it ends
+_LEAST_SPAN_M = 500.0 * FT  # the smallest range shown, so that level flight looks level
 _DOTTED = (1.3, 2.4)
 
 
@@ -46,10 +47,11 @@ def profile(subject: Subject, layout: Layout, marks: Marks = ()) -> Drawing | No
 def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, float, float], marks: Marks = ()) -> Panel:
     """The profile as a panel in a box, of a flight whose log has altitudes."""
     states = subject.states
-    along, altitude = subject.series.along_nm, states.altitude_m / FT
-    floors = [floor / FT for floor in subject.debrief.motion.charted.levels_m.values()]
+    unit = subject.series.height
+    along, altitude = subject.series.along_nm, states.altitude_m / unit.metres
+    floors = [floor / unit.metres for floor in subject.debrief.motion.charted.levels_m.values()]
     low, high = min([float(np.nanmin(altitude)), *floors]), max([float(np.nanmax(altitude)), *floors])
-    shown = max(high - low, _LEAST_SPAN_FT)
+    shown = max(high - low, _LEAST_SPAN_M / unit.metres)
     span = (low - 0.16 * shown, high + 0.24 * shown)
     frame = Frame("profile", box, (float(along[0]), max(float(along[-1]), float(along[0]) + 0.1)), span)
     drawn: list[Mark] = [*leg_shades(frame, subject, (states.time_s, along), layout, names=True)]
@@ -62,54 +64,68 @@ def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, flo
             if inside.any():
                 x, y = with_breaks(states.time_s[inside], along[inside], altitude[inside])
                 drawn.append(Line(x, y, colour, 2.2))
-    drawn += _minimums(frame, subject, layout, along)
+    flown = [mark for mark in drawn if isinstance(mark, Line)]
     drawn += _briefed(frame, subject, layout, along)
-    drawn += _events(frame, subject, layout, along, marks)
-    drawn += _faults(frame, subject, layout, along)
+    events = list(_events(frame, subject, layout, along, marks))
+    over = [*events, *_faults(frame, subject, layout, along, events)]
+    drawn += _minimums(frame, subject, layout, along, [*flown, *(mark for mark in over if not isinstance(mark, Line))])
+    drawn += over
     drawn += edges(frame, number_ticks(*frame.x, 2 * layout.most_numbers + 2), number_ticks(*frame.y, 7), layout)
-    drawn += titles(frame, "altitude, ft MSL", "distance flown in this picture, NM", layout, over_names=True)
+    drawn += titles(frame, f"altitude, {unit.name} MSL", "distance flown in this picture, NM", layout, over_names=True)
     return Panel(frame, tuple(drawn))
 
 
-def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
-    """The minimum of each leg while it applies, and of each charted fix up to it, with its name."""
+def _minimums(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, drawn: Sequence[Mark]) -> Iterator[Mark]:
+    """The minimum of each leg while it applies, and of each charted fix up to it, each with its altitude where there is room.
+
+    `drawn` is what the words keep clear of.
+    """
     if subject.approach is None:
         yield from _charted_levels(frame, subject, layout)
         return
-    states, letter, named = subject.states, _LETTER * layout.small * frame.x_per_point, False
-    lines = minimum_lines(subject.debrief, subject.approach)
-    for line, then in zip(lines, (*lines, None)[1:], strict=True):
+    states, metres, named = subject.states, subject.series.height.metres, False
+    shown: list[tuple[MinimumLine, Line]] = []
+    for line in minimum_lines(subject.debrief, subject.approach):
         left, right = (float(np.interp(t, states.time_s, along)) for t in (line.start_s, line.end_s))
-        if right <= left:
+        if right > left:
+            level = line.altitude_m / metres
+            step = [(right, level - _STEP_SHOWN_M / metres)] if line.fix is not None else []
+            x, y = np.array([(left, level), (right, level), *step]).T
+            shown.append((line, Line(x, y, WARN, 1.1, level=3.0)))
+    yield from (mark for _, mark in shown)
+    clear = CurveWords(frame, (*drawn, *(mark for _, mark in shown)))
+    for line, mark in shown:
+        number = f"{line.altitude_m / metres:,.0f}"
+        offered = list(_minimum_words(frame, layout, mark, number, None if line.fix is None else shown_name(line.fix)))
+        words = clear.place(offered if not named else [words for words in offered if not words.text.startswith(_MINIMUM)])
+        if words is not None:
+            named = named or words.text.startswith(_MINIMUM)
+            yield words
+
+
+def _minimum_words(frame: Frame, layout: Layout, line: Line, number: str, fix: str | None) -> Iterator[Words]:
+    """The words offered for a minimum: below its line before above it, of a fix at the fix before at the start of the line."""
+    ends: tuple[tuple[float, Literal["left", "right"]], ...] = ((float(line.x[0]), "left"), (float(line.x[1]), "right"))
+    heights: tuple[Literal["top", "bottom"], ...] = ("top", "bottom")
+    texts = (f"{_MINIMUM} {number}", number) if fix is None else (f"{fix} {number}",)
+    for text in texts:
+        if text == number and _LETTER * layout.small * (len(text) + 1) * frame.x_per_point > ends[1][0] - ends[0][0]:
             continue
-        feet = line.altitude_m / FT
-        step = [(right, feet - _STEP_SHOWN_FT)] if line.fix is not None else []
-        x, y = np.array([(left, feet), (right, feet), *step]).T
-        yield Line(x, y, WARN, 1.1, level=3.0)
-        words = f"{feet:,.0f}" if line.fix is None else f"{line.fix} {feet:,.0f}"
-        if line.fix is None and letter * (len(words) + 1) > right - left:
-            continue
-        clear = then is None or then.altitude_m != line.altitude_m  # it gets no words
-        if line.fix is None and not named and (clear or letter * (len(words) + len("minimum  ")) <= right - left):
-            words, named = f"minimum {words}", True
-        # the name is at the fix, or at the start of the line if the aircraft flew below it at the fix
-        inside = (along >= right - letter * len(words)) & (along <= right)
-        at_fix = line.fix is not None and not (states.altitude_m[inside] < line.altitude_m).any()
-        yield Words(
-            right if at_fix else left, feet, words, layout.small, WARN, across="right" if at_fix else "left", up="top",
-            away=(-3.0 if at_fix else 3.0, -2.0), level=5.0,
-        )  # fmt: skip
+        for up in heights:
+            for x, across in ends if fix is None else reversed(ends):
+                away = 3.0 if across == "left" else -3.0, -2.0 if up == "top" else 2.0
+                yield Words(x, float(line.y[0]), text, layout.small, WARN, across=across, up=up, away=away, level=5.0)
 
 
 def _charted_levels(frame: Frame, subject: Subject, layout: Layout) -> Iterator[Mark]:
     """The charted minimum of each leg across the frame, if no leg was recognised."""
     by_level: dict[float, list[str]] = {}
     for leg, level in subject.debrief.motion.charted.levels_m.items():
-        by_level.setdefault(level / FT, []).append(leg)
-    for feet, legs in by_level.items():
-        yield straight((frame.x[0], feet), (frame.x[1], feet), WARN, 1.1, level=3.0)
-        text = f"{', '.join(legs)} {feet:,.0f}"
-        yield Words(frame.x[0], feet, text, layout.small, WARN, across="left", up="top", away=(3.0, -2.0), level=5.0)
+        by_level.setdefault(level / subject.series.height.metres, []).append(leg)
+    for height, legs in by_level.items():
+        yield straight((frame.x[0], height), (frame.x[1], height), WARN, 1.1, level=3.0)
+        text = f"{', '.join(legs)} {height:,.0f}"
+        yield Words(frame.x[0], height, text, layout.small, WARN, across="left", up="top", away=(3.0, -2.0), level=5.0)
 
 
 def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
@@ -121,7 +137,8 @@ def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) 
         if card is None or flown is None or card.altitude_start_ft is None or card.altitude_end_ft is None:
             continue
         ends = [float(np.interp(t, subject.states.time_s, along)) for t in (flown.part.start_s, flown.part.end_s)]
-        yield Line(np.array(ends), np.array([card.altitude_start_ft, card.altitude_end_ft]), INK, 1.3, _DOTTED, 5.0)
+        heights = np.array([card.altitude_start_ft, card.altitude_end_ft]) * FT / subject.series.height.metres
+        yield Line(np.array(ends), heights, INK, 1.3, _DOTTED, 5.0)
         drawn = True
     if drawn:
         x, y = frame.x[0], frame.y_at(0.05)
@@ -134,44 +151,32 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
     """Passages of the fix, established, the descent from level flight, and `more` marks, where they happened."""
     motion, states, approach = subject.debrief.motion, subject.states, subject.approach
     marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
-    marks += [(time_s, motion.charted.procedure.fix.name) for time_s in subject.passages]
+    marks += [(time_s, shown_name(motion.charted.procedure.fix.name)) for time_s in subject.passages]
     established_s = approach.reversal.first_established_s if approach is not None else None
     # in a hold each lap is established at the end of its turn inbound
     if established_s is not None and motion.charted.held is None:
         marks.append((established_s, "established"))
-    letter = _LETTER * layout.small * frame.x_per_point
-    rows = [-math.inf] * _MARK_ROWS  # the end of the last word in each row
-    for time, name in sorted(marks):
-        x = float(np.interp(time, states.time_s, along))
-        yield straight((x, frame.y[0]), (x, frame.y[1]), QUIET, 0.8, (1.6, 1.6))
-        left = x < frame.x_at(1.0 - _ROOM_SHARE) and x + letter * (len(name) + 1) < frame.x[1]
-        begins = x if left else x - letter * len(name)
-        row = next((k for k, end in enumerate(rows) if end <= begins), _MARK_ROWS - 1)
-        rows[row] = begins + letter * (len(name) + 1)
-        yield Words(
-            x, frame.y[1], name, layout.small, QUIET, across="left" if left else "right", up="top",
-            away=(3.0 if left else -3.0, -2.0 - _ROW * layout.small * row), level=5.0,
-        )  # fmt: skip
+    yield from names_above(frame, layout, [
+        (float(np.interp(time, states.time_s, along)), name) for time, name in sorted(marks)
+    ])  # fmt: skip
     descent = approach.figures.descent if approach is not None else None
     if descent is not None:
         x = float(np.interp(descent.start_s, states.time_s, along))
-        y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT
+        y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / subject.series.height.metres
         yield Marker(x, y, "down", 7.0, INK, INK, 0.0)
         text = f"level left {clock(descent.start_s)}"
         yield Words(x, y, text, layout.small, across="left", up="bottom", away=(6.0, 5.0), backed=True, level=6.0)
 
 
-def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -> Iterator[Mark]:
-    """The stretches outside along the bottom, and the number of each fault at its point, above the curve."""
+def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, events: Sequence[Mark]) -> Iterator[Mark]:
+    """The stretches outside along the bottom, and the number of each fault at its point: above the curve, else below it.
+
+    `events` are the marks whose words the numbers keep clear of.
+    """
     if subject.approach is None:
         return
-    states, size = subject.states, badge_size(layout)
-    descent = subject.approach.figures.descent
-    left_at = float(np.interp(descent.start_s, states.time_s, along)) if descent is not None else math.inf
-    level = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / FT if descent is not None else math.nan
-    over_words = level + (8.0 + 1.2 * layout.small + 0.6 * size) * frame.y_per_point
-    named_to = left_at + (_LETTER * len("level left 00:00:00") + 1.0) * layout.small * frame.x_per_point
-    ends = [-math.inf] * 4  # the end of the last badge at each height
+    states, size, metres = subject.states, badge_size(layout), subject.series.height.metres
+    clear = CurveWords(frame, events)
     for fault in sorted(faults_of(subject.approach), key=lambda fault: fault.at_s or 0.0):
         if fault.at_s is None or not states.time_s[0] <= fault.at_s <= states.time_s[-1] + 1.0:
             continue
@@ -180,17 +185,9 @@ def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) -
             y = frame.y[0] + 3.0 * frame.y_per_point
             yield stretch(fault, left, right, y)
         x = float(np.interp(fault.at_s, states.time_s, along))
-        y = float(np.interp(fault.at_s, states.time_s, states.altitude_m)) / FT
+        y = float(np.interp(fault.at_s, states.time_s, states.altitude_m)) / metres
         if not math.isfinite(y):
             continue
-        begins = x - 0.5 * size * frame.x_per_point
-        row = next((k for k, end in enumerate(ends) if end <= begins), len(ends) - 1)
-        ends[row] = x + 0.6 * size * frame.x_per_point
-        away = 0.5 * size + 9.0 + 1.15 * size * row
-        # below the curve where the words of events are above it
-        below = y + (away + 3.0 * size) * frame.y_per_point > frame.y[1]
-        up = y + (-away if below else away) * frame.y_per_point
-        if abs(x - 0.5 * (left_at + named_to)) < 0.5 * (named_to - left_at) + 0.7 * size * frame.x_per_point and not below:
-            up = max(up, over_words)
-        yield leader(fault, (x, y), (x, up))
-        yield from badge(fault, x, up, layout)
+        across, up = clear.sign(x, y, size, 0.5 * size + 9.0)
+        yield leader(fault, (x, y), (across, up))
+        yield from badge(fault, across, up, layout)

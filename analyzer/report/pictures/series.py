@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from analyzer.checks.course_deviation import counting, tracking
+from analyzer.checks.phrases import HeightUnit, height_unit
 from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
@@ -14,7 +15,7 @@ from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed
 from analyzer.motion.motion import Motion
 from analyzer.motion.states import States, seen_from
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
+from analyzer.physics.units import DEG, FPM, KT, NM, BoolArray, FloatArray
 
 __all__ = ["Series", "along_nm", "series_of"]
 
@@ -28,13 +29,14 @@ class Series:
     `distance_nm` is from the centre of the limit, usually the fix. `deviation` is from the course flown, outbound, inbound
     and on final (in a hold not outbound, where the aircraft is off the course on purpose), right positive; `counts` is true
     where the course is tracked.
-    `along_nm` is the distance flown since the first second.
+    `along_nm` is the distance flown since the first second, and `altitude` is in the unit of the chart, `height`.
     """
 
     states: States
     along_nm: FloatArray
     distance_nm: FloatArray
-    altitude_ft: FloatArray
+    altitude: FloatArray
+    height: HeightUnit
     vertical_speed_fpm: FloatArray
     ground_speed_kt: FloatArray
     indicated_kt: FloatArray
@@ -57,6 +59,7 @@ class Series:
 def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: bool) -> Series:
     """The series of states and parts. With `held`, a hold is flown, whose outbound legs lie off the course on purpose."""
     charted = motion.charted
+    height = height_unit(charted.altitude_unit)
     unknown = np.full(len(states), np.nan)
     bank_known = motion.bank_known(states)
     indicated, recorded = _indicated_mps(motion, states)
@@ -77,7 +80,8 @@ def series_of(motion: Motion, states: States, parts: tuple[Part, ...], *, held: 
         states=states,
         along_nm=along_nm(states),
         distance_nm=distance / NM,
-        altitude_ft=states.altitude_m / FT if motion.has_altitude else unknown,
+        altitude=states.altitude_m / height.metres if motion.has_altitude else unknown,
+        height=height,
         vertical_speed_fpm=states.vertical_speed_mps / FPM if motion.has_altitude else unknown,
         ground_speed_kt=states.ground_speed_mps / KT,
         indicated_kt=indicated / KT,

@@ -56,6 +56,7 @@ _LIMIT_DASH, _QUIET_DASH, _DOTTED = (5.4, 2.7), (4.0, 2.0), (1.2, 1.8)
 _SHOWN_FULL_SCALES = 1.2  # ticks of the deviation
 _ON_COURSE = ("outbound", "inbound", "final")
 _SHARES = ((-1.0, "−1"), (-0.5, "−0.5"), (0.0, "0"), (0.5, "0.5"), (1.0, "1"))
+_LEAST_SPAN_M = 500.0 * FT
 _ROOM = 0.2  # share of a strip's height, kept free above and below its curve
 _ROOM_FOR_SIDES = 1.5  # share of the scale that is drawn on; the words right and left are beyond it
 
@@ -171,21 +172,21 @@ def _course_lines(scene: Scene) -> Iterator[Mark]:
 def _altitude(scene: Scene) -> Curve:
     """Altitude over the minimum of each leg and fix."""
     series, approach = scene.series, scene.subject.approach
-    start, end = float(series.time_s[0]), float(series.time_s[-1])
+    start, end, metres = float(series.time_s[0]), float(series.time_s[-1]), series.height.metres
     if approach is not None:
         lines = minimum_lines(scene.subject.debrief, approach)
-        levels = [(max(line.start_s, start), line.end_s, line.altitude_m / FT) for line in lines if line.end_s > start]
+        levels = [(max(line.start_s, start), line.end_s, line.altitude_m / metres) for line in lines if line.end_s > start]
     else:
-        levels = [(start, end, level / FT) for level in scene.subject.debrief.motion.charted.levels_m.values()]
+        levels = [(start, end, level / metres) for level in scene.subject.debrief.motion.charted.levels_m.values()]
 
     def marks(_: Frame) -> Iterator[Mark]:
-        yield scene.line(series.altitude_ft)
-        for begin, until, feet in levels:
-            yield straight((begin, feet), (until, feet), WARN, 1.1, level=3.0)
+        yield scene.line(series.altitude)
+        for begin, until, level in levels:
+            yield straight((begin, level), (until, level), WARN, 1.1, level=3.0)
 
-    shown = [float(np.nanmin(series.altitude_ft)), float(np.nanmax(series.altitude_ft)), *(feet for *_, feet in levels)]
-    room = _ROOM * max(max(shown) - min(shown), 500.0)
-    return Curve((min(shown) - room, max(shown) + room), series.altitude_ft, marks)
+    shown = [float(np.nanmin(series.altitude)), float(np.nanmax(series.altitude)), *(level for *_, level in levels)]
+    room = _ROOM * max(max(shown) - min(shown), _LEAST_SPAN_M / metres)
+    return Curve((min(shown) - room, max(shown) + room), series.altitude, marks)
 
 
 def _vertical_speed(scene: Scene) -> Curve:
@@ -309,7 +310,7 @@ def _sides(frame: Frame, scene: Scene) -> Iterator[Words]:
 
 
 def _altitude_known(series: Series) -> bool:
-    return bool(np.isfinite(series.altitude_ft).any())
+    return bool(np.isfinite(series.altitude).any())
 
 
 def _bank_known(series: Series) -> bool:
@@ -324,7 +325,7 @@ STRIPS = (
     Strip("distance", "distance, NM", _distance, _always),
     Strip("deviation", "course\ndeviation, °", _deviation, lambda series: series.deviation_unit == "°"),
     Strip("deviation", "off course,\nNM", _off_course, lambda series: series.deviation_unit == "NM"),
-    Strip("altitude", "altitude, ft", _altitude, _altitude_known),
+    Strip("altitude", "altitude, {height}", _altitude, _altitude_known),
     Strip("vertical_speed", "climb, ft/min", _vertical_speed, _altitude_known),
     Strip("speed", "speed, kt", _speed, _always),
     Strip("bank", "bank, °", _bank, _bank_known),

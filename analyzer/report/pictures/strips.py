@@ -64,7 +64,9 @@ def _panel(scene: Scene, strip: Strip, box: Box, *, first: bool, last: bool) -> 
         *hatch_doubts(frame, subject.debrief, layout, names=first),
         *_faults(frame, scene, strip, curve),
         *edges(frame, minutes, number_ticks(*frame.y, layout.most_numbers), layout, x_words=last),
-        *titles(frame, strip.title, "time, UTC" if last else "", layout, over_names=first),
+        *titles(
+            frame, strip.title.format(height=subject.series.height.name), "time, UTC" if last else "", layout, over_names=first
+        ),
     ]
     if curve.right_ticks and layout.side_titles:
         marks += right_edge(frame, curve.right_ticks, "of full scale", layout)

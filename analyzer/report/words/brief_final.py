@@ -20,32 +20,32 @@ if TYPE_CHECKING:
 
 __all__ = ["missed_sentence", "named_segments", "segment_headings", "segment_note", "segment_rows"]
 
-_NOTE = "Not below: to the end of the segment. Visual: only with the runway in sight; without it,"
+_NOTE = "Headings magnetic. Not below: to the end of the segment. Visual: only with the runway in sight; without it,"
 _DESCENT_NOTE = f"{_NOTE} stay at the minimum to the missed approach point."
 _DECISION_NOTE = f"{_NOTE} go around."
-_NAME_WIDTH = 20
+_NAME_WIDTH = 19
 _SHORTEST_S = 1.0
 
 
 def segment_headings(brief: Brief) -> tuple[str, ...]:
     """The headings of the segments, altitudes in the chart's unit."""
     unit = brief.charted.altitude_unit
-    return ("segment", f"altitude {unit}", "ft/min", "s", f"not below {unit}", "NM", "GS kt", "course")
+    return ("segment", "heading", "GS kt", "s", "NM", f"altitude {unit}", "ft/min", f"not below {unit}")
 
 
 def segment_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The rows of the segments."""
-    east, metres = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres
+    east, unit = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit)
     for name, segment in named_segments(brief):
         yield (
             clipped(name, _NAME_WIDTH),
-            f"{segment.altitude_start_m / metres:.0f}-{segment.altitude_end_m / metres:.0f}",
-            "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
-            f"{segment.seconds:.0f}",
-            "" if segment.least_m is None else f"{segment.least_m / metres:.0f}",
-            f"{segment.length_m / NM:.1f}",
+            bearing_text(segment.heading_rad - east),
             f"{segment.ground_speed_mps / KT:.0f}",
-            bearing_text(segment.course_rad - east),
+            f"{segment.seconds:.0f}",
+            f"{segment.length_m / NM:.1f}",
+            unit.ends(segment.altitude_start_m, segment.altitude_end_m),
+            "level" if segment.level else f"{segment.descent_mps / FPM:.0f}",
+            "" if segment.least_m is None else f"{segment.least_m / unit.metres:.0f}",
         )
 
 

@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from analyzer.brief.gates import missed_point
 from analyzer.brief.planned_track import START_S
 from analyzer.checks.phrases import height_unit
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
+from analyzer.report.words.layout import shown_name
 from analyzer.report.words.procedure_words import TURNS, altitude_range, altitude_text
 
 if TYPE_CHECKING:
@@ -60,7 +62,7 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     missed = brief.missed
     if missed is None:
         return
-    east, metres, total = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit).metres, 0.0
+    east, unit, total = brief.charted.variation.east_rad, height_unit(brief.charted.altitude_unit), 0.0
     for name, part in named_missed_parts(missed):
         total += part.seconds
         yield (
@@ -71,7 +73,7 @@ def missed_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             f"{part.seconds:.0f}",
             f"{total:.0f}",
             f"{part.length_m / NM:.1f}",
-            f"{part.altitude_start_m / metres:.0f}-{part.altitude_end_m / metres:.0f}",
+            unit.ends(part.altitude_start_m, part.altitude_end_m),
             _climb(part),
         )
 
@@ -89,7 +91,8 @@ def missed_marks(brief: Brief) -> list[tuple[float, str]]:
     if missed is None:
         return []
     begins = START_S + missed.begins.time_s
-    marks = [(begins, missed.begins.where)]
+    point, where = missed_point(brief.charted), missed.begins.where
+    marks = [(begins, shown_name(where) if point is not None and where == point.name else where)]
     if missed.turn is not None:
         marks.append((begins + missed.turn.seconds, f"first turn {height.text(missed.turn.altitude_m)}"))
     if missed.levelled_s is not None and missed.level_m is not None:

@@ -148,7 +148,7 @@ def part_headings(brief: Brief) -> tuple[str, ...]:
 def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
     """The rows of the parts, up to the last turn inbound if segments cover the rest."""
     east = brief.charted.variation.east_rad
-    metres, before = height_unit(brief.charted.altitude_unit).metres, None
+    unit, before = height_unit(brief.charted.altitude_unit), None
     for part in brief.plan.parts[: len(brief.plan.parts) - covered(brief.plan)]:
         known, name = math.isfinite(part.altitude_start_m), part.part.replace("_", " ")
         second_turn, before = part.part == before and part.bank_rad is not None, part.part
@@ -159,7 +159,7 @@ def part_rows(brief: Brief) -> Iterator[tuple[str, ...]]:
             f"{part.ground_speed_mps / KT:.0f}",
             f"{part.seconds:.0f}",
             f"{part.length_m / NM:.1f}",
-            f"{part.altitude_start_m / metres:.0f}-{part.altitude_end_m / metres:.0f}" if known else "",
+            unit.ends(part.altitude_start_m, part.altitude_end_m) if known else "",
             f"{part.descent_mps / FPM:.0f}" if known and part.descent_mps > 1.0 * FPM else "",
             f"{part.end_distance_m / NM:.1f}",
         )

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from analyzer.checks.phrases import check_name
+from analyzer.checks.phrases import check_name, part_words
 
 if TYPE_CHECKING:
     from analyzer.checks.excuse import Excuse
@@ -52,7 +52,7 @@ def day_words(day: dt.date) -> str:
 
 def _what(excuse: Excuse) -> str:
     """The finding that an excuse means: ``distance limit (reversal turn, approach 1)``."""
-    place = excuse.fix or (excuse.part or excuse.leg or "").replace("_", " ")
+    place = excuse.fix or part_words(excuse.part or excuse.leg or "", excuse.lap)
     lap = f"lap {excuse.lap}" if excuse.lap is not None else ""
     numbered = f"approach {excuse.approach}" if excuse.approach is not None else ""
     numbered = f"hold {excuse.hold}" if excuse.hold is not None else numbered

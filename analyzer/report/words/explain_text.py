@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import Finding
 from analyzer.checks.limits import SEEN, Limit
-from analyzer.checks.phrases import check_name, clock, unit_text, value_text
+from analyzer.checks.phrases import check_name, clock, part_words, unit_text, value_text
 from analyzer.checks.run import CHECKS
 from analyzer.errors import StandardError
 from analyzer.physics.units import DEG
@@ -83,7 +83,7 @@ def _none(name: str, debrief: DebriefData) -> str:
 
 
 def _finding(finding: Finding, title: str) -> Iterator[str]:
-    where = (finding.part or finding.leg).replace("_", " ")
+    where = part_words(finding.part or finding.leg, finding.lap)
     lap = f", lap {finding.lap}" if finding.lap is not None else ""
     yield f"{finding.verdict.capitalize()}: {where}{lap}{f', {title[0].lower()}{title[1:]}' if title else ''}"
     yield from _labelled("", finding.sentence)

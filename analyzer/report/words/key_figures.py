@@ -42,7 +42,7 @@ def key_figures(debrief: DebriefData, approach: Approach) -> tuple[KeyFigure, ..
     if turns:
         steepest = max(turns, key=lambda part: part.turn.bank_peak_rad if part.turn is not None else 0.0)
         if steepest.turn is not None:
-            name = part_words(steepest.part)
+            name = part_words(steepest.part.name, steepest.part.lap)
             key.append(KeyFigure("Steepest bank", f"{steepest.turn.bank_peak_rad / DEG:.0f}°", f"in the {name}"))
     if figures.wind is not None:
         wind = figures.wind

@@ -5,9 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Collection, Sequence
 
-__all__ = ["WIDTH", "clipped", "fitted", "labelled", "table", "wrapped"]
+__all__ = ["WIDTH", "clipped", "fitted", "labelled", "shown_name", "table", "wrapped"]
 
 WIDTH = 80
+_LONGEST_NAME = 16  # letters of the name of a fix where there is little room
 
 
 def wrapped(text: str, indent: str = "", hanging: str | None = None, width: int = WIDTH) -> list[str]:
@@ -27,6 +28,11 @@ def labelled(label: str, text: str, columns: int) -> list[str]:
 def clipped(text: str, width: int) -> str:
     """The text cut to `width` characters, with an ellipsis where something is cut off."""
     return text if len(text) <= width else f"{text[: width - 1]}…" if width else ""
+
+
+def shown_name(name: str) -> str:
+    """The name of a fix as pictures and cards write it, cut off where it is long."""
+    return clipped(name, _LONGEST_NAME)
 
 
 def fitted(line: str, width: int) -> list[str]:

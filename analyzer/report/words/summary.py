@@ -271,10 +271,10 @@ def finding_cells(finding: Finding, charted: Charted) -> tuple[str, str, str, st
 def where_text(finding: Finding) -> str:
     """The fix, part or leg that a finding is about: ``offset leg``."""
     if finding.lap is not None:
-        return f"{(finding.part or finding.leg).replace('_', ' ')} {finding.lap}"
+        return f"{part_words(finding.part or finding.leg, finding.lap)} {finding.lap}"
     by_leg = finding.check in ("altitude_floor", "altitude_hold", "final_course") and finding.part not in ("arc", "arc_turn")
     on_field = finding.leg == "final" and finding.part == "inbound"
-    return finding.fix or (finding.leg if by_leg or on_field else (finding.part or finding.leg).replace("_", " "))
+    return finding.fix or (finding.leg if by_leg or on_field else part_words(finding.part or finding.leg))
 
 
 def _compared_with(finding: Finding, charted: Charted) -> str:
@@ -330,7 +330,7 @@ def _part_name(part: Part) -> str:
     """The name of a part, with the number of the lap in a hold."""
     if part.leg == "final" and part.name == "inbound":
         return _ON_FIELD
-    return f"{part_words(part)}{f' {part.lap}' if part.lap is not None else ''}"
+    return f"{part_words(part.name, part.lap)}{f' {part.lap}' if part.lap is not None else ''}"
 
 
 def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:

@@ -23,7 +23,7 @@
 
     const course = (value) => `${String(Math.round(value) % 360 || 360).padStart(3, "0")}°`;
     const minutes = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
-    const feet = (value) => value.toLocaleString("en");
+    const thousands = (value) => value.toLocaleString("en");
 
     // the value that holds at a second
     const at = (steps, k) => steps.findLast(([from]) => from <= k)[1];
@@ -72,11 +72,11 @@
     }
 
     function station(k) {
-      const { name, east_nm, north_nm, elevation_ft, by_dme } = shown.station;
+      const { name, east_nm, north_nm, elevation_m, by_dme } = shown.station;
       const east = east_nm - data.places.plan[0][k];
       const north = north_nm - data.places.plan[1][k];
       const flown = values.altitude ? values.altitude[k] : null;
-      const height = by_dme && flown !== null ? ((flown - elevation_ft) * 0.3048) / 1852 : 0;
+      const height = by_dme && flown !== null ? (flown * shown.height.metres - elevation_m) / 1852 : 0;
       const bearing = (Math.atan2(east, north) * 180) / Math.PI - shown.variation;
       turn("station", shown.relative[k]);
       const range = Math.hypot(east, north, height).toFixed(by_dme ? 1 : 2);
@@ -92,11 +92,11 @@
       hand.setAttribute("visibility", flown === null ? "hidden" : "visible");
       if (flown === null) return write("altitude", "not known", "altitude");
       const above = minimum === null ? null : flown - minimum;
-      const rise = above === null ? 0 : Math.max(-250, Math.min(750, above));
+      const rise = above === null ? 0 : Math.max(-250, Math.min(750, (above * shown.height.metres) / 0.3048));
       hand.setAttribute("transform", `translate(0 ${(-0.04 * rise).toFixed(1)})`);
-      const words = above === null ? "no minimum" : `${feet(Math.abs(above))} ${above < 0 ? "below" : "above"} ${feet(minimum)}`;
+      const words = above === null ? "no minimum" : `${thousands(Math.abs(above))} ${above < 0 ? "below" : "above"} ${thousands(minimum)}`;
       part("altitude").classList.toggle("low", above !== null && above < 0);
-      return write("altitude", `${feet(flown)} ft`, words);
+      return write("altitude", `${thousands(flown)} ${shown.height.name}`, words);
     }
 
     function clocks(time) {
