@@ -191,7 +191,7 @@ def draw_barb(sheet: Sheet, charted: Charted, offset: float) -> None:
         for s in (1.4, 0.9, 1.7, 2.1, 0.5)
         for c in (0, 16, -16, 24, -24, 34, -34, 46, -46)
     ]
-    sheet.label(places, text, sheet.layout.small, colour=QUIET)
+    sheet.name(places, x + dx, y + dy, text, sheet.layout.small, QUIET)
 
 
 def label_courses(sheet: Sheet, charted: Charted) -> None:

@@ -24,7 +24,7 @@ __all__ = ["Sheet", "from_fix", "point", "polar", "reach_nm", "xy"]
 
 _LETTER = 0.65  # of the size of type, about what a letter takes
 _BOX_ROOM, _BOLD_ROOM = 1.4, 1.3  # a box about a text takes so much more, and bold type
-_NEAR_PT = 22.0  # a name that is farther than this from its fix has a line to it
+_NEAR_PT = 22.0  # a name that is farther than this from what it names has a line to it
 _UNLIMITED_NM = 10.0  # drawn of a course that has no limit
 
 
@@ -60,12 +60,14 @@ class Sheet:
         self.add(Words(best.x, best.y, text, size, colour, bold, angle_rad=best.angle, boxed=boxed, backed=not boxed))
         return best
 
-    def name(self, places: Iterable[tuple[float, float, float]], x: float, y: float, text: str, size: float) -> None:
-        """Write the name of a fix at the best of some places, level, with a line to the fix where that is some way off."""
-        placed = self.label(places, text, size)
+    def name(
+        self, places: Iterable[tuple[float, float, float]], x: float, y: float, text: str, size: float, colour: str = INK
+    ) -> None:
+        """Write what is at a place at the best of some places, level, with a line to it where that is some way off."""
+        placed = self.label(places, text, size, colour=colour)
         if placed is None:
             return
-        half = 0.5 * _LETTER * size * len(text) * self.nm_per_point
+        half = 0.5 * _LETTER * size * max(map(len, text.split("\n"))) * self.nm_per_point
         end = min(max(x, placed.x - half), placed.x + half), placed.y
         away = math.hypot(end[0] - x, end[1] - y)
         if away > _NEAR_PT * self.nm_per_point:
