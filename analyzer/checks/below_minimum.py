@@ -13,8 +13,9 @@ import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.legs.course_left import left_for_good_s, turning_off_s
-from analyzer.legs.course_lines import final_course_rad
+from analyzer.legs.course_lines import course_lines, final_course_rad
 from analyzer.legs.final_leg import passed_at
+from analyzer.legs.guidance import needle
 from analyzer.motion.motion import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
@@ -37,6 +38,7 @@ _ON_GROUND_MPS = 18.0
 _ON_GROUND_S, _ON_GROUND_RANGE_M = 20, 10.0  # states are a second apart; an airfield is as flat
 _VISUAL_M = 500.0 * FT  # above the threshold: where visual flight begins without a charted minimum; common practice, no source
 _ALONG_RAD = 15.0 * DEG  # off the final course by less, it is still flown
+_ASIDE_M = 0.15 * NM  # gone aside from where a circle began, by more than a correction of the course does; no source
 _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle is lined up with, this close to its threshold
 
 
@@ -73,8 +75,31 @@ def circles_from_s(context: Context) -> float | None:
     if off_s >= float(states.time_s[-1]):
         return None
     before = states.between(float(states.time_s[0]), off_s)
-    along = np.flatnonzero(np.abs(wrap(before.track_rad - course)) < _ALONG_RAD)
-    return float(before.time_s[along[-1]]) if len(along) else float(states.time_s[0])
+    along = np.abs(wrap(before.track_rad - course)) < _ALONG_RAD
+    broke = _broke_off(context, before, along)
+    last = np.flatnonzero(along[:broke])
+    return float(before.time_s[last[-1]]) if len(last) else float(states.time_s[0])
+
+
+def _broke_off(context: Context, states: States, along: BoolArray) -> int | None:
+    """The first state of the turn off the final course from which it is not come back to; None where there is none.
+
+    A circle may begin with a turn of less than 45° to the side, and go on beside the course to the downwind or base leg. So
+    near the threshold, whoever goes aside by as much has left the course for it.
+    """
+    charted = context.motion.charted
+    if charted.runway is None:
+        return None
+    line = course_lines(charted, "final")[-1]
+    across_m = np.abs(needle(states, charted, line.course_rad, None, line.through).cross_track_m)
+    left_m, _ = geodesy.inverse_near(
+        charted.runway.latitude_rad, charted.runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    for begin, end in true_runs(~along):
+        aside_m = float(across_m[begin]) + _ASIDE_M
+        if left_m[begin] < _LINING_UP_M and (across_m[end - 1 :] > aside_m).all():
+            return begin
+    return None
 
 
 def level_below(states: States, minimum: Minimum, runway: Runway | None) -> BoolArray:
