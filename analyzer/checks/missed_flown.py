@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.frozen import dataclass
-from analyzer.legs.course_lines import course_lines, final_course_rad
+from analyzer.legs.course_lines import CourseLine, course_lines, final_course_rad
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.motion import States
@@ -80,7 +80,7 @@ def missed_flown(context: Context) -> MissedFlown | None:
     off_s = float(states.time_s[turned[0]])
     corrected = np.flatnonzero(back[: turned[0]])
     corrected_s = float(states.time_s[corrected[-1]]) if len(corrected) else None
-    begun_s = _turn_begun_s(context, part.start_s, off_s, course, corrected_s)
+    begun_s = _turn_begun_s(context, part.start_s, off_s, line, corrected_s)
     return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1, off_s)
 
 
@@ -104,17 +104,17 @@ def climb_hidden_s(context: Context, flown: MissedFlown) -> float | None:
     return next((begin for begin, end in holes if begin < shows + _NEAR_S and end > shows - _NEAR_S), None)
 
 
-def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float, corrected_s: float | None) -> float:
+def _turn_begun_s(context: Context, start_s: float, turned_s: float, line: CourseLine, corrected_s: float | None) -> float:
     """When the aircraft rolled into a turn off a course, some seconds before the track changes. [s]
 
     It may be before the part begins, where the turn ended the final leg; not before a correction back to the course ended, at
-    `corrected_s`, which need not lead along it before the turn.
+    `corrected_s`. Who closes with the course, by less than a turn, is not turning off it.
     """
-    since_s, along_rad = start_s - _LOOK_BACK_S, _STRAIGHT_RAD
-    if corrected_s is not None:
-        since_s, along_rad = max(since_s, corrected_s), _TURN_RAD
+    since_s = start_s - _LOOK_BACK_S if corrected_s is None else max(start_s - _LOOK_BACK_S, corrected_s)
     before = context.motion.states.between(since_s, turned_s)
-    on_course = np.abs(wrap(before.track_rad - course_rad)) < along_rad
+    off = wrap(before.track_rad - line.course_rad)
+    across_m = needle(before, context.motion.charted, line.course_rad, None, line.through).cross_track_m
+    on_course = (np.abs(off) < _STRAIGHT_RAD) | ((np.abs(off) < _TURN_RAD) & (off * across_m < 0.0))
     level = np.flatnonzero(on_course & (np.abs(before.bank_rad) < _LEVEL_RAD))
     level = level if len(level) else np.flatnonzero(on_course)
     return float(before.time_s[level[-1]]) if len(level) else start_s
