@@ -8,6 +8,7 @@ visually as well, but not below the circling minimum until the descent to the ru
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 
@@ -21,11 +22,11 @@ from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.approach import Minimum
-from analyzer.procedure.charted import Runway
+from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
     "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "circles_from_s", "final_states", "left_minimum_s", "level_below",
-    "missed_point_s", "turned_off_s", "visual_from_s",
+    "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, for a normal descent to begin; common practice, no source
@@ -139,6 +140,15 @@ def _trimmed(states: States, is_level: BoolArray) -> BoolArray:
         if len(within) and within[-1] - within[0] + 2 * _ROUNDED_S >= _LEVEL_S:
             trimmed[begin + within[0] : begin + within[-1] + 1] = True
     return trimmed
+
+
+def missed_point_by(charted: Charted) -> Literal["fix", "time", "threshold"] | None:
+    """What the missed approach point is found by; None where nothing charted tells."""
+    if any(fix.role == "missed-approach-point" for fix in charted.fixes):
+        return "fix"
+    if charted.missed is not None and charted.missed.time_s is not None:
+        return "time"
+    return "threshold" if charted.runway is not None else None
 
 
 def missed_point_s(context: Context, states: States) -> float | None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.below_minimum import circles_from_s, missed_point_s
+from analyzer.checks.below_minimum import circles_from_s, missed_point_by, missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
@@ -41,6 +43,15 @@ _AT_HOLD_M = 2.0 * NM  # distance at which a hold is reached
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
 _LOG_ENDS = "the log ends before the turn"
 _CIRCLED = "it was begun in the circle, from where the first turn is towards the runway (AIM 5-4-21 c)"
+_SUBJECTS: Mapping[CheckName, str] = MappingProxyType(
+    {
+        "missed_point": "Where the climb of the missed approach was begun.",
+        "missed_climb": "Climb of the missed approach before its first turn.",
+        "missed_turn": "First turn of the missed approach.",
+        "missed_course": "Course of the missed approach.",
+        "missed_altitude": "Altitude of the missed approach.",
+    }
+)
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
@@ -51,7 +62,8 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return ()
     if circles_from_s(context) is not None:
         return (_not_assessed("missed_point", _CIRCLED),)
-    if not _point_charted(context):
+    found_by = missed_point_by(context.motion.charted)
+    if found_by is None:
         return (_not_assessed("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
     begin = _final_begins_s(context, flown)
     states = context.motion.states.between(begin, flown.part.end_s)
@@ -72,7 +84,9 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return (_early_turn(context, flown, sentence),)
     tolerance = _REACTION_S * speed
     margin = tolerance - late_m
-    verdict, reason = judge(margin, sd, context.incomplete(begin, flown.part.start_s))
+    # a point by time rests on all of the final leg; one by its place does not, whatever is hidden before it
+    since = begin if found_by == "time" else min(point, flown.part.start_s) - _BEGUN_SD_S
+    verdict, reason = judge(margin, sd, context.incomplete(since, flown.part.start_s))
     hidden = climb_hidden_s(context, flown)
     if verdict in (OUTSIDE, CLOSE) and hidden is not None and (hidden - point) * speed < tolerance:
         verdict, reason = NOT_ASSESSED, ALTITUDE_MISSING
@@ -101,13 +115,6 @@ def _final_begins_s(context: Context, flown: MissedFlown) -> float:
     """When the final leg begins that the missed approach follows; the missed approach itself without one. [s]"""
     finals = context.reversal.leg_spans("final")
     return finals[0][0] if finals else flown.part.start_s
-
-
-def _point_charted(context: Context) -> bool:
-    """Whether the missed approach point is charted: by a fix, a time, or the threshold."""
-    charted = context.motion.charted
-    timed = charted.missed is not None and charted.missed.time_s is not None
-    return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
 
 
 def _climb_begun_sd_s(context: Context, flown: MissedFlown) -> float:
@@ -336,7 +343,7 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
 
 
 def _not_assessed(check: CheckName, reason: str) -> Finding:
-    return Finding(check, "missed", "missed", "Missed approach.", NOT_ASSESSED, source=_SOURCE, reason=reason)
+    return Finding(check, "missed", "missed", _SUBJECTS[check], NOT_ASSESSED, source=_SOURCE, reason=reason)
 
 
 CHECKS = (

@@ -113,6 +113,16 @@ def test_a_point_by_time_is_found_by_ground_speed(late_s, verdict):
     assert finding.measured == pytest.approx(late_s * A_SECOND, abs=0.5 * A_SECOND)
 
 
+@pytest.mark.parametrize(("timed", "verdict"), [(False, "inside"), (True, "not assessed")])
+def test_a_gap_on_the_way_to_the_point_hides_one_by_time_alone(timed, verdict):
+    """A minute of the final leg: where the point is by a fix shows as it is passed, whatever was flown before."""
+    flight = gone_around()
+    hole = replace(NOISY, hole_s=(flight.flown.begins["final"] + 30.0, flight.flown.begins["final"] + 90.0))
+    by_time = chart(fixes=[], missed_approach=missed_table(time_s=MISSED_POINT_NM / 90.0 * 3600.0, time_at_kt=90.0))
+    finding = one_of(flight.debrief(by_time if timed else None, hole).approaches[0], "missed_point")
+    assert finding.verdict == verdict
+
+
 def test_without_fix_or_time_the_point_is_the_threshold():
     # common practice, no source; the threshold is 0.5 NM beyond the fix that is charted elsewhere in these tests
     finding = found("missed_point", gone_around(), chart(fixes=[]))
