@@ -25,7 +25,8 @@ from typing import Self
 import numpy as np
 from hour_log import SAMPLES, write_hour_log
 
-from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.one_log import grade_some
+from analyzer.grade.task import Task
 from analyzer.gradebook.settings import read_settings
 
 PROCEDURE = SAMPLES / "wendle_island_vor24.toml"

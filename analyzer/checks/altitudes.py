@@ -24,8 +24,8 @@ from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import States
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FPM, FT, NM

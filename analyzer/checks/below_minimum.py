@@ -17,7 +17,7 @@ from analyzer.legs.course_left import left_for_good_s, turning_off_s
 from analyzer.legs.course_lines import course_lines, final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import needle
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap

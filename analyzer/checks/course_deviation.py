@@ -14,7 +14,8 @@ from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_SHARE, ESTABLISHED_TRACK_RAD, Needle, needle
 from analyzer.legs.reversal import Part
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted

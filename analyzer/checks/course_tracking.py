@@ -18,7 +18,7 @@ from analyzer.legs.course_left import orbiting
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap
 from analyzer.procedure.charted import Charted

@@ -6,7 +6,8 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.units import FPM, FT
 
 __all__ = ["Descent", "first_below", "measure_descent"]

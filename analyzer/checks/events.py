@@ -15,7 +15,7 @@ import numpy as np
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.phrases import check_name
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 

@@ -16,8 +16,9 @@ from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.least_bank import least_bank
-from analyzer.motion.motion import Motion, States, seen_from
+from analyzer.motion.motion import Motion
 from analyzer.motion.reach import reached_m
+from analyzer.motion.states import States, seen_from
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median

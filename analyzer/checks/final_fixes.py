@@ -10,8 +10,9 @@ from analyzer.checks.phrases import clock, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM
 from analyzer.procedure.approach import ChartedFix

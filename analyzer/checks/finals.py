@@ -11,7 +11,7 @@ from analyzer.checks.below_minimum import circles_from_s, turned_off_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, feet, miles
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import GRAVITY
 
 __all__ = ["loss_m"]

@@ -20,7 +20,7 @@ from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted

@@ -15,7 +15,7 @@ from analyzer.checks.outbound_legs import abeam_s, wings_level_s
 from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import DEG, FloatArray, bearing_text, wrap
 
 __all__ = ["CHECKS", "hold_altitude", "hold_drift", "hold_turn"]

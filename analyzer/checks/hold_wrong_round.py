@@ -11,7 +11,7 @@ from analyzer.checks.finding import Context
 from analyzer.legs.held import laps_of
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped
 

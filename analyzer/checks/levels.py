@@ -10,7 +10,7 @@ from analyzer.checks.altitudes import altitude_incomplete
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import FPM, FT

@@ -35,8 +35,8 @@ from analyzer.checks.levels import level_stretches
 from analyzer.checks.limits import Limit
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import States
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway

@@ -25,7 +25,7 @@ from analyzer.checks.missed_flown import (
 )
 from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap

@@ -11,7 +11,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import CourseLine, course_lines, final_course_rad
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs

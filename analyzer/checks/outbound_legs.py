@@ -9,10 +9,11 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import Dme
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.values import LegBy
@@ -33,7 +34,7 @@ __all__ = [
 TIMING_SD_S = 1.5  # of the duration of a leg, from simulated flights whose truth is known
 _FROM_OVER = ("hold-parallel", "hold-teardrop")
 _LEVEL_RAD = 5.0 * DEG
-_TURNED_RAD = 120.0 * DEG  # of a turn inbound: what is level after so much of it has ended it
+_HOMEWARD_RAD = 60.0 * DEG  # off the inbound course over the ground: what is level on such a track has ended the turn inbound
 _ROLLED_OUT_S = 3  # level for so long, a turn is ended; states are a second apart
 _AT_FIX_M = 0.1 * NM  # a station this close to a fix is at the fix
 
@@ -81,14 +82,18 @@ def wings_level_s(motion: Motion, inbound: Part) -> float:
 
 
 def rolled_out_s(motion: Motion, reversal: Reversal, inbound: Part) -> float | None:
-    """When the wings were first level after the turn inbound, where that was before the course was joined; else None. [s]"""
+    """When the wings were first level after the turn inbound, where that was before the course was joined; else None. [s]
+
+    A turn the other way, to close with the course, ends it too.
+    """
     before = [part for part in reversal.parts if part.start_s < inbound.start_s]
     turns = list(takewhile(lambda part: part.name in ("turn_inbound", "reversal_turn", "intercept"), reversed(before)))
     if not turns:
         return None
     states = motion.states.between(turns[-1].start_s, inbound.start_s)
-    turned = np.abs(np.cumsum(states.turn_rate_rad_s)) > _TURNED_RAD  # a state a second
-    level = (np.abs(states.bank_rad) < _LEVEL_RAD) & turned
+    turned = np.cumsum(states.turn_rate_rad_s)  # a state a second
+    homeward = np.abs(wrap(states.track_rad - motion.charted.inbound_true_rad)) < _HOMEWARD_RAD
+    level = (np.sign(turned) * states.bank_rad < _LEVEL_RAD) & homeward
     return next((float(states.time_s[first]) for first, end in true_runs(level) if end - first >= _ROLLED_OUT_S), None)
 
 

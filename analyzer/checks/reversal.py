@@ -15,8 +15,8 @@ from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
 from analyzer.legs.circuits import is_parallel_entry_alone
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import seen_from
 from analyzer.motion.reach import reached_m
+from analyzer.motion.states import seen_from
 from analyzer.physics import geodesy
 from analyzer.physics.units import NM, bearing_text, wrap
 from analyzer.procedure.charted import Charted

@@ -14,7 +14,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about, is_plainly
 from analyzer.legs.bounds import leg_bound_m
 from analyzer.legs.reversal import STRAIGHT_IN
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap, wrap_positive

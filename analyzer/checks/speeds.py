@@ -17,8 +17,8 @@ from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.motion import States
 from analyzer.motion.reach import reached_mps
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
 from analyzer.vocabulary import FLOWN_LEGS, Leg

@@ -14,7 +14,7 @@ from analyzer.checks.descent import first_below
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.first_passage import first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
 

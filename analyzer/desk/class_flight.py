@@ -16,7 +16,8 @@ from analyzer.desk.field_words import with_fields
 from analyzer.desk.store import Store
 from analyzer.errors import GradeError
 from analyzer.grade.excused_logs import given_to_logs
-from analyzer.grade.one_log import Task, opened
+from analyzer.grade.one_log import opened
+from analyzer.grade.task import Task
 from analyzer.gradebook.mark import Marked
 from analyzer.gradebook.review import FlightReview, moved_words
 from analyzer.report.pages.debrief_page import debrief_parts

@@ -76,7 +76,10 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     before, after = (of(position, 0) - of(position, -width)) / before_s, (of(position, 1 + width) - of(position, 1)) / after_s
     mean = 0.5 * (before + after)
     off = step - mean * took
-    off_m, speed = np.hypot(*off), np.maximum(np.hypot(*mean), 1.0)
+    off_m, step_m = np.hypot(*off), np.hypot(*step)
+    if off_m.max() <= _LEAST_M and step_m.max() <= _AWAY_M:
+        return np.array([], dtype=np.intp)  # no flight without a jump needs more
+    speed = np.maximum(np.hypot(*mean), 1.0)
     fastest = np.maximum(np.hypot(*before), np.hypot(*after))
     along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
     usual_m = _USUAL * median(off_m)
@@ -85,7 +88,7 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     even = quantile(np.abs(took - usual), 0.9) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
-    away = np.hypot(*step) - _FASTER * fastest * took
+    away = step_m - _FASTER * fastest * took
     beyond = (away > _AWAY_M + usual_m) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
     jumped = np.flatnonzero((far & (took < _LONGEST_S)) | beyond)
     samples = width + jumped

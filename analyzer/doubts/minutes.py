@@ -11,7 +11,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from analyzer.doubts.doubt import Doubt
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, KT
 

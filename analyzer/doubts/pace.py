@@ -15,7 +15,8 @@ import numpy as np
 
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.atmosphere import true_airspeed
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, KT, unwrapped

@@ -9,7 +9,8 @@ import numpy as np
 from analyzer.draft.fix import FixGiven
 from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, GRAVITY, NM, FloatArray, unwrapped, wrap
 

@@ -22,8 +22,9 @@ from analyzer.frozen import dataclass
 from analyzer.legs.find import find_reversals
 from analyzer.legs.passages import Abeam, find_passages
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion
+from analyzer.motion.states import States
 from analyzer.physics.units import DEG, NM, unwrapped
 from analyzer.procedure.schema import Procedure
 from analyzer.track.track import Track

@@ -9,7 +9,8 @@ import numpy as np
 
 from analyzer.checks.levels import level_stretches
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.units import FT, NM
 from analyzer.vocabulary import LEGS, Leg
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
 

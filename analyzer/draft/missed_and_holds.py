@@ -21,7 +21,8 @@ from analyzer.frozen import dataclass
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import DEG, unwrapped
 
 __all__ = ["Turned", "turns_of"]

@@ -10,7 +10,8 @@ from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 
 from analyzer.errors import GradeError
-from analyzer.grade.one_log import Graded, Task, failed
+from analyzer.grade.one_log import Graded, failed
+from analyzer.grade.task import Task
 from analyzer.grade.worker_pool import WorkerPool
 from analyzer.grade.worker_processes import WorkFailedError
 from analyzer.gradebook.settings import Settings

@@ -14,9 +14,9 @@ from analyzer.grade.engine import in_chunks, work_off
 from analyzer.grade.excused_logs import excuses_key, given_to_logs
 from analyzer.grade.kept_rows import Earlier, Keeper, sheet_key
 from analyzer.grade.logs import LOG_SUFFIXES, find_logs
-from analyzer.grade.one_log import Task, copies
 from analyzer.grade.output_folder import Folder, open_folder
 from analyzer.grade.publish import NO_REVIEWS, Published, check_formats, publish
+from analyzer.grade.task import Task, copies
 from analyzer.grade.worker_pool import WorkerPool
 from analyzer.gradebook.review import FlightReview
 from analyzer.gradebook.roster import Entry, Roster, match_roster

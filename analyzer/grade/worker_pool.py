@@ -12,7 +12,8 @@ from types import TracebackType
 from typing import Any, Protocol, Self
 
 from analyzer.errors import GradeError
-from analyzer.grade.one_log import Graded, Task, grade_some
+from analyzer.grade.one_log import Graded, grade_some
+from analyzer.grade.task import Task
 from analyzer.grade.worker_processes import Processes, WorkerEndedError
 from analyzer.gradebook.settings import Settings
 

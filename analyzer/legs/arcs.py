@@ -7,7 +7,8 @@ from itertools import pairwise
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs

@@ -14,7 +14,8 @@ from analyzer.legs.decode import Cut, CutEnd
 from analyzer.legs.grammar import Shape
 from analyzer.legs.passages import Abeam
 from analyzer.legs.reversal import Part, Passage, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted

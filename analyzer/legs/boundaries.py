@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.legs.guidance import off_inbound
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray

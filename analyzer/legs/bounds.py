@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import KT, NM
 from analyzer.procedure.charted import Charted

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.legs.guidance import needle
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FT, NM, BoolArray, wrap

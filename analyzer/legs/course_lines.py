@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.legs.final_leg import passed_at
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import DEG, NM, BoolArray, wrap
 from analyzer.procedure.charted import Charted

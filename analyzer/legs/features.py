@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.frozen import dataclass
 from analyzer.legs.grammar import Turning
 from analyzer.legs.guidance import established
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics import geodesy, turning
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap

@@ -13,7 +13,8 @@ import numpy as np
 
 from analyzer.legs.course_left import before_runway, left_for_good_s
 from analyzer.legs.reversal import Part, Passage, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import FPM, FT, NM, FloatArray
 from analyzer.procedure.charted import Charted

@@ -23,7 +23,8 @@ from analyzer.legs.reversal import NamedAs, Part, Reversal
 from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.units import DEG, FT, NM, unwrapped
 
 __all__ = ["find_reversals"]

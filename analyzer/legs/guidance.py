@@ -12,7 +12,7 @@ import math
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States, seen_from
+from analyzer.motion.states import States, seen_from
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.charted import Charted

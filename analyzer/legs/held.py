@@ -14,7 +14,8 @@ from itertools import groupby, zip_longest
 from analyzer.frozen import dataclass
 from analyzer.legs.find import find_reversals
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.approach import PublishedHold

@@ -14,10 +14,13 @@ from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.decode import STEP_COST, Cut, decode
 from analyzer.legs.densities import StepGains
 from analyzer.legs.features import Features
-from analyzer.legs.fits import BEGUN_RAD, OFFSET_BEGUN_RAD, as_charted, may_be_explained, misfits, unexplained
+from analyzer.legs.fits import may_be_explained, misfits, unexplained
 from analyzer.legs.grammar import SHAPES, Shape
+from analyzer.legs.misfit import as_charted
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.legs.turn_back import BEGUN_RAD, OFFSET_BEGUN_RAD
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, NM, unwrapped, wrap
 from analyzer.vocabulary import PartName
@@ -27,9 +30,10 @@ __all__ = ["Match", "best_approach", "called_for", "comes_home", "explains", "ma
 _LEAST_GAIN = 100.0  # log-likelihood over "anything at all"; a reversal gains several hundred
 _LEAST_GAIN_PER_S = 1.0  # and as much for each second since the passage; a reversal gains 1.5 to 3
 _CUT_OFF_SHARE = 0.4  # of either, of what is charted and the log ends in: the turn back is the clearest evidence
-# Coming back to the fix without being established, at most: over it and across the course; and to the side, nearer but at any
-# angle after an entry to a hold: it may return straight to the fix (AIM 5-3-8 j.3(a)), in a wind from abeam.
-_OVER_M, _ACROSS_RAD = 0.25 * NM, 60.0 * DEG
+# Coming back to the fix without being established, at most: over it and across the course, or a little beside it and still
+# closing with the course; and to the side, nearer but at any angle after an entry to a hold: it may return straight to the fix
+# (AIM 5-3-8 j.3(a)), in a wind from abeam.
+_OVER_M, _CLOSING_M, _ACROSS_RAD = 0.25 * NM, 0.5 * NM, 60.0 * DEG
 _ASIDE_M, _ASIDE_ENTRY_M, _ASIDE_RAD = 1.0 * NM, 0.5 * NM, 25.0 * DEG
 _BACK_S = 75.0  # from the turn back of an entry of a minute to the fix, and a quarter of it
 # What a side or kind that is not charted must gain more: pilots mean to fly the chart. More in a hold, where a parallel entry
@@ -107,7 +111,8 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
     if not charted or window.inbound is None:
         return False
     misses_m = window.inbound.distance_m
-    off = abs(float(wrap(window.states.track_rad[-1] - motion.charted.inbound_true_rad)))
+    course, track, bearing = motion.charted.inbound_true_rad, window.states.track_rad[-1], window.states.bearing_rad[-1]
+    off, closing = abs(float(wrap(track - course))), math.sin(track - course) * math.sin(bearing - course) < 0.0
     if approach.part("offset_turn") is not None:
         return True
     entry, back = approach.flown in ("hold-teardrop", "hold-parallel"), approach.part("intercept")
@@ -115,7 +120,8 @@ def comes_home(motion: Motion, window: Window, approach: Reversal, charted: bool
         return False  # back along the way out, as survey lines are flown
     if entry:
         return misses_m < _ASIDE_ENTRY_M
-    return off < (_ACROSS_RAD if misses_m < _OVER_M else _ASIDE_RAD) and misses_m < _ASIDE_M
+    over_m = _CLOSING_M if closing else _OVER_M
+    return off < (_ACROSS_RAD if misses_m < over_m else _ASIDE_RAD) and misses_m < _ASIDE_M
 
 
 def recognised_matches(motion: Motion, window: Window) -> Iterator[Match]:

@@ -9,9 +9,10 @@ from dataclasses import replace
 from analyzer.frozen import dataclass
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.bounds import reversal_reach_m
-from analyzer.legs.fits import Misfit, as_charted, misfits
+from analyzer.legs.fits import misfits
 from analyzer.legs.grammar import SHAPES, Shape
 from analyzer.legs.match import Match, best_approach, comes_home, explains, matches_of, recognised_matches, taken
+from analyzer.legs.misfit import Misfit, as_charted
 from analyzer.legs.named import clock
 from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.motion.motion import Motion

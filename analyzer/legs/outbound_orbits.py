@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, unwrapped, wrap
 

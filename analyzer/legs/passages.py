@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.units import NM
 
 __all__ = ["Abeam", "find_passages"]

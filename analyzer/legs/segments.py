@@ -8,7 +8,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, FloatArray, wrap
 

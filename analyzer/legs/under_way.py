@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.units import DEG, NM, wrap
 
 __all__ = ["with_beginning"]

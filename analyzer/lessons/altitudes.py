@@ -20,7 +20,7 @@ from analyzer.lessons.descents import (
     wait_until_established,
 )
 from analyzer.lessons.possible import fact_or_possible
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FPM, FT, NM
 from analyzer.procedure.approach import ChartedFix, Minimum

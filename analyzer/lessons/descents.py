@@ -10,7 +10,7 @@ from analyzer.checks.descent import first_below
 from analyzer.checks.finding import Context
 from analyzer.checks.phrases import miles
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FPM, FT
 

@@ -12,7 +12,7 @@ from analyzer.legs.course_lines import flown_lines
 from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
 from analyzer.lessons.possible import fact_or_possible
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics import wind_triangle
 from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap

@@ -20,7 +20,7 @@ from analyzer.legs.course_lines import final_course_rad
 from analyzer.lessons.descents import A_TENTH, level_off_lead_m, rate_words
 from analyzer.lessons.headings import Steered, course_words, steered
 from analyzer.lessons.possible import fact_or_possible
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.motion.wind import Wind
 from analyzer.nominal.fly import Air, Turn, fly
 from analyzer.physics import geodesy, turning

@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.frozen import dataclass
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle
 from analyzer.physics.units import NM

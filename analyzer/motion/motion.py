@@ -1,192 +1,31 @@
-"""Motion: the smoothed flight as a function of time, and its state at every second."""
+"""Motion: the smoothed flight, its state at every second, and what is known and missing of it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import fields
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.motion import uncertainty
-from analyzer.motion.height import Height
+from analyzer.motion.curves import Curves
 from analyzer.motion.knots import holes
-from analyzer.motion.noise import Noise
-from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
+from analyzer.motion.states import States
 from analyzer.motion.wind import TURNED_TOO_LITTLE, Wind, WindEstimate
 from analyzer.motion.wind_limits import too_fast
-from analyzer.physics import geodesy, gravity
-from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray, wrap, wrap_positive
+from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.track.track import Gap, Note, Track
 
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Curves", "Motion", "States", "seen_from"]
+__all__ = ["Motion"]
 
 _NEAR_S = 1.0  # the position this far into a hole is as good as a sample
-
-
-@dataclass(frozen=True, eq=False)
-class States:
-    """The state of the aircraft at given instants, one value per instant in each array. SI and radians.
-
-    Track, heading and bearing are true; bank and turn rate are positive to the right. Heading, true airspeed, turn rate and
-    bank are those of the motion through the air where the wind could be estimated, and through still air otherwise: the
-    heading is that of a flight without sideslip, the bank that of a coordinated turn. `distance_m` and `bearing_rad` are from
-    the fix. Altitude and vertical speed are NaN where none was logged.
-    """
-
-    time_s: FloatArray
-    latitude_rad: FloatArray
-    longitude_rad: FloatArray
-    altitude_m: FloatArray
-    vertical_speed_mps: FloatArray
-    ground_speed_mps: FloatArray
-    track_rad: FloatArray
-    true_airspeed_mps: FloatArray
-    heading_rad: FloatArray
-    turn_rate_rad_s: FloatArray
-    bank_rad: FloatArray
-    distance_m: FloatArray
-    bearing_rad: FloatArray
-
-    def __len__(self) -> int:
-        return len(self.time_s)
-
-    def between(self, start_s: float, end_s: float) -> States:
-        """The states from one instant to another, both included."""
-        part = slice(self.time_s.searchsorted(start_s - 1e-6), self.time_s.searchsorted(end_s + 1e-6))
-        return States(*[getattr(self, name)[part] for name in _QUANTITIES])
-
-    def where(self, chosen: BoolArray) -> States:
-        """The states that are chosen."""
-        return _frozen(States(*[getattr(self, name)[chosen] for name in _QUANTITIES]))
-
-    def within(self, spans: Sequence[tuple[float, float]]) -> States:
-        """The states within one or more stretches of time, one after the other."""
-        stretches = [self.between(*span) for span in spans]
-        if len(stretches) == 1:
-            return stretches[0]
-        return _frozen(States(*[np.concatenate([getattr(s, name) for s in stretches]) for name in _QUANTITIES]))
-
-    def deviation_rad(self, course_rad: float) -> FloatArray:
-        """Angle at the fix from a course leading away from it (true) to the aircraft, positive clockwise."""
-        return wrap(self.bearing_rad - course_rad)
-
-    def cross_track_m(self, course_rad: float) -> FloatArray:
-        """Distance from the course line that leads away from the fix, positive right of it seen from the fix."""
-        return geodesy.cross_track(self.distance_m, self.deviation_rad(course_rad))
-
-    def along_m(self, course_rad: float) -> FloatArray:
-        """Distance out along a course from the fix to abeam the aircraft, negative behind the fix."""
-        return self.distance_m * np.cos(self.deviation_rad(course_rad))
-
-
-def seen_from(charted: Charted, latitude_rad: float, longitude_rad: float, states: States) -> tuple[FloatArray, FloatArray]:
-    """Distance [m] and true bearing [rad] of states from a point; where that is the fix, the states' own values."""
-    if (latitude_rad, longitude_rad) == (charted.fix_latitude_rad, charted.fix_longitude_rad):
-        return states.distance_m, states.bearing_rad
-    return geodesy.inverse_near(latitude_rad, longitude_rad, states.latitude_rad, states.longitude_rad)
-
-
-_Derivatives: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
-_QUANTITIES = tuple(field.name for field in fields(States))
-
-
-def _frozen(states: States) -> States:
-    """The states with read-only arrays, slices of them included."""
-    for name in _QUANTITIES:
-        getattr(states, name).flags.writeable = False
-    return states
-
-
-@dataclass(frozen=True, eq=False)
-class Curves:
-    """A flight as functions of time: what was fitted, and the state that follows from it at any instant.
-
-    `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`), `path_noise`
-    the noise of its samples; `height` is the smoothed altitude, None where none was logged; `believed` are the recorded columns
-    that are used.
-    """
-
-    track: Track
-    charted: Charted
-    path: SmoothingSpline
-    path_noise: Noise
-    height: Height | None
-    wind: WindEstimate | None
-    sample_north_east_m: FloatArray
-    believed: Believed
-
-    @property
-    def noise_told(self) -> tuple[str, ...]:
-        """Measured quality of the samples, in one sentence each for position and altitude."""
-        sentences = [self.path_noise.sentence("positions", "m", 1.0)]
-        return (*sentences, self.height.noise.sentence("altitudes", "ft", FT)) if self.height is not None else tuple(sentences)
-
-    def at(self, time_s: FloatArray) -> States:
-        """The state at any instants within the log."""
-        return self._states(time_s, self.path.with_derivatives(time_s), self.height.at(time_s) if self.height else None)
-
-    def on_grid(self) -> States:
-        """The state at every second of each stretch without a gap."""
-        time_s, height = self.path.knots.grid(), None
-        if self.height is not None:
-            same = self.height.curve.knots is self.path.knots
-            height = self.height.on_grid() if same else self.height.at(time_s)
-        return self._states(time_s, self.path.on_grid(), height)
-
-    def _states(self, time_s: FloatArray, path: _Derivatives, height: _Derivatives | None) -> States:
-        """The state from the values and derivatives of the path and height curves at some instants."""
-        position, velocity, acceleration = path
-        latitude, longitude = self._place(time_s, position)
-        wind_north, wind_east = self.wind.at(time_s) if self.wind is not None else (0.0, 0.0)
-        air_north, air_east = velocity[:, 0] - wind_north, velocity[:, 1] - wind_east
-        airspeed = np.hypot(air_north, air_east)
-        # acceleration across the motion through the air, positive to the right: wind does not bend it
-        across = (air_north * acceleration[:, 1] - air_east * acceleration[:, 0]) / np.maximum(airspeed, 1.0)
-        forward = (velocity[:, 0] * air_north + velocity[:, 1] * air_east) / np.maximum(airspeed, 1.0)
-        needed = across - gravity.unbanked_acceleration(latitude, velocity[:, 1], forward)
-        charted = self.charted
-        distance, bearing = geodesy.inverse_near(charted.fix_latitude_rad, charted.fix_longitude_rad, latitude, longitude)
-        altitude, climb, lift = height if height is not None else np.full((3, len(time_s)), np.nan)
-        at_height, lifted = (np.where(np.isnan(known), 0.0, known) for known in (altitude, lift))
-        weighed = gravity.weighed_gravity(latitude, at_height, velocity[:, 0], velocity[:, 1])
-        states = States(
-            time_s=np.array(time_s, dtype=float),
-            latitude_rad=latitude,
-            longitude_rad=longitude,
-            altitude_m=altitude,
-            vertical_speed_mps=climb,
-            ground_speed_mps=np.hypot(velocity[:, 0], velocity[:, 1]),
-            track_rad=wrap_positive(np.arctan2(velocity[:, 1], velocity[:, 0])),
-            true_airspeed_mps=airspeed,
-            heading_rad=wrap_positive(np.arctan2(air_east, air_north)),
-            turn_rate_rad_s=across / np.maximum(airspeed, 1.0),
-            bank_rad=self._bank(time_s, np.arctan2(needed, weighed + lifted)),
-            distance_m=distance,
-            bearing_rad=bearing,
-        )
-        return _frozen(states)
-
-    def _place(self, time_s: FloatArray, position: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Latitude and longitude of points of the path, stepped off from the nearest sample. [rad]"""
-        track = self.track
-        nearest = np.clip(np.searchsorted(track.time_s, time_s), 1, len(track) - 1)
-        nearest -= time_s - track.time_s.take(nearest - 1) < track.time_s.take(nearest) - time_s
-        north, east = (position - self.sample_north_east_m.take(nearest, axis=0)).T
-        return geodesy.offset(track.latitude_rad.take(nearest), track.longitude_rad.take(nearest), north, east)
-
-    def _bank(self, time_s: FloatArray, estimated: FloatArray) -> FloatArray:
-        """Bank as recorded where it is believed, else as estimated."""
-        recorded = self.believed.at("bank_rad", self.track, time_s)
-        return estimated if recorded is None else np.where(np.isfinite(recorded), recorded, estimated)
 
 
 @dataclass(frozen=True, eq=False)

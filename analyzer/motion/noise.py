@@ -34,6 +34,10 @@ _LAGS_S = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # a wander lasts a minute or more
 _LEAST_BOUNDED = 20  # samples
 _EVEN = 0.05  # of the span of a difference: how far its samples may be from even steps
 _LEAST_DIFFERENCES, _LEAST_LAGS = 100, 4
+_PLENTY = 20_000  # differences at a lag: more of them, which overlap, show hardly more
+# Of long logs every so many of them are taken: no multiples of 2 or 5, so that receivers that repeat a position 2, 4, 5 or 10
+# times show every phase of that.
+_STRIDES = (1, 3, 7, 11, 13, 17, 23, 31, 43)
 _NOTHING_M2 = 1e-12
 _BY_CHANCE = 1e-6  # of the greatest mean square: differences of coarse positions that are zero at one lag and not at others
 _MEDIAN_SQUARE = 1.386  # of the sum of the squares of two normal values: 2 ln 2
@@ -94,15 +98,17 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
     unsteady = np.concatenate([[0], np.cumsum(~steady)])
     rows = np.ascontiguousarray(value.T)
     lags, squares = [], []
+    by = max(stride for stride in _STRIDES if stride == 1 or stride * _PLENTY <= len(time_s))
     for lag in dict.fromkeys(max(1, round(lag_s / step)) for lag_s in _LAGS_S):
         if 3 * lag + 1 >= len(time_s):
             break
         span = 3 * lag
-        used = np.abs(time_s[span:] - time_s[:-span] - span * step) < _EVEN * span * step
-        used &= unsteady[span + 1 :] == unsteady[: -span - 1]
+        used = np.abs(time_s[span::by] - time_s[:-span:by] - span * step) < _EVEN * span * step
+        used &= unsteady[span + 1 :: by] == unsteady[: -span - 1 : by]
         if np.count_nonzero(used) < _LEAST_DIFFERENCES:
             break
-        difference = rows[:, span:] - rows[:, :-span] - 3.0 * (rows[:, 2 * lag : -lag] - rows[:, lag : -2 * lag])
+        between = rows[:, 2 * lag : -lag : by] - rows[:, lag : -2 * lag : by]
+        difference = rows[:, span::by] - rows[:, :-span:by] - 3.0 * between
         square = (difference if used.all() else np.compress(used, difference, axis=1)).ravel() ** 2
         kept = int(_KEPT * len(square))
         squares.append(sum_of_smallest(square, kept) / kept / _KEPT_SHARE)

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analyzer.motion.motion import Motion, States, seen_from
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States, seen_from
 from analyzer.physics.units import FPM, FloatArray
 
 __all__ = ["could_be_lower", "highest_sd_m", "lowest_sd_m", "reached_m", "reached_mps"]

@@ -10,10 +10,11 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
+from analyzer.motion.curves import Curves
 from analyzer.motion.height import Height
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
-from analyzer.motion.motion import Curves, Motion
+from analyzer.motion.motion import Motion
 from analyzer.motion.noise import Noise, measure_noise, scatter_at_most
 from analyzer.motion.recorded import believe, believe_against
 from analyzer.motion.spline import SmoothingSpline, fit_design, fit_path

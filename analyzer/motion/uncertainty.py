@@ -22,8 +22,9 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, GRAVITY, FloatArray
 
 if TYPE_CHECKING:
-    from analyzer.motion.motion import Motion, States
+    from analyzer.motion.motion import Motion
     from analyzer.motion.spline import SmoothingSpline
+    from analyzer.motion.states import States
 
 __all__ = [
     "ALTITUDE_SD_M",

@@ -21,7 +21,8 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from analyzer.gradebook.settings import read_settings
-from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.one_log import grade_some
+from analyzer.grade.task import Task
 log = Path(sys.argv[2])
 (graded,) = grade_some(read_settings(Path(sys.argv[1])), [Task(log.name, str(log), log.stat().st_size)])
 sys.stdout.write(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0])

@@ -13,7 +13,8 @@ from class_logs import content, csv_text, write_class, write_procedure
 from analyzer.errors import GradeError
 from analyzer.grade.engine import in_chunks
 from analyzer.grade.grading import grade
-from analyzer.grade.one_log import Graded, Task, grade_some
+from analyzer.grade.one_log import Graded, grade_some
+from analyzer.grade.task import Task
 from analyzer.grade.worker_pool import _ProcessPool, _ThreadPool, local_pool
 from analyzer.grade.worker_processes import Processes
 from analyzer.gradebook.settings import Settings, read_settings

@@ -9,7 +9,8 @@ from class_logs import csv_text, write_procedure
 from analyzer.errors import GradeError
 from analyzer.grade.grading import grade
 from analyzer.grade.logs import find_logs, skipped
-from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.one_log import grade_some
+from analyzer.grade.task import Task
 from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import read_settings
 

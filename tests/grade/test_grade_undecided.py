@@ -9,7 +9,8 @@ from class_logs import CHART, FLOORS, csv_text, text_of, write_procedure
 from synthetic import Chart, Log, Place
 
 from analyzer.grade.grading import grade
-from analyzer.grade.one_log import Task, grade_some
+from analyzer.grade.one_log import grade_some
+from analyzer.grade.task import Task
 from analyzer.grade.worker_pool import local_pool
 from analyzer.gradebook.settings import read_settings
 from analyzer.library.debrief import debrief

@@ -50,6 +50,16 @@ def test_scatter_and_wander_are_told_apart(white, sd, lasts, step):
     assert noise.white_sd == pytest.approx(white, rel=0.1)
 
 
+def test_a_long_log_of_which_a_part_is_taken_tells_the_same():
+    # four hours at 5 Hz
+    time = np.arange(0.0, 14_400.0, 0.2)
+    rng = np.random.default_rng(8)
+    sample = circles(time) + wander(3.0, 60.0, time, rng) + rng.normal(0.0, 1.0, (len(time), 2))
+    noise = measure_noise(time, sample, steady(time), ASSUMED)
+    assert noise.walk_density == pytest.approx(2.0 * 3.0**2 / 60.0, rel=0.15)
+    assert noise.white_sd == pytest.approx(1.0, rel=0.05)
+
+
 @pytest.mark.parametrize("digits", [1.0, 5.0])
 def test_rounding_is_scatter(digits):
     time = np.arange(0.0, 1800.0)

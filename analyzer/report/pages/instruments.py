@@ -15,7 +15,7 @@ from analyzer.checks.phrases import clock
 from analyzer.frozen import dataclass
 from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
-from analyzer.motion.motion import seen_from
+from analyzer.motion.states import seen_from
 from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
 from analyzer.procedure.charted import Charted

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.report.pictures.drawing import Area, Frame, Mark, Marker, Words
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.plan_sheet import Sheet, point, xy

@@ -10,7 +10,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.motion.motion import Motion, States
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States
 from analyzer.physics.units import NM
 from analyzer.report.pictures.drawing import Drawing, Line, Marker, Panel
 from analyzer.report.pictures.labels import Obstacles

@@ -16,7 +16,7 @@ from analyzer.report.pictures.style import LEG_COLOUR, with_breaks
 
 if TYPE_CHECKING:
     from analyzer.legs.reversal import Reversal
-    from analyzer.motion.motion import States
+    from analyzer.motion.states import States
 
 __all__ = ["draw_laps", "name_laps"]
 

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from analyzer.motion.motion import States
+from analyzer.motion.states import States
 from analyzer.motion.wind import Wind
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import NM, FloatArray

@@ -12,7 +12,8 @@ from analyzer.legs.course_lines import CourseLine, flown_lines
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.airspeed import indicated_airspeed
-from analyzer.motion.motion import Motion, States, seen_from
+from analyzer.motion.motion import Motion
+from analyzer.motion.states import States, seen_from
 from analyzer.physics.units import DEG, FPM, FT, KT, NM, BoolArray, FloatArray
 
 __all__ = ["Series", "along_nm", "series_of"]

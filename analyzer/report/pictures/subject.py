@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from analyzer.checks.figures import Farthest
     from analyzer.debriefs.data import Approach, DebriefData
     from analyzer.legs.reversal import Part
-    from analyzer.motion.motion import States
+    from analyzer.motion.states import States
 
 __all__ = ["Subject"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analyzer.checks.phrases import clock
@@ -11,6 +12,7 @@ from analyzer.legs.grammar import SHAPES
 from analyzer.legs.hidden import gap_words
 from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import Reversal
+from analyzer.motion.states import seen_from
 from analyzer.physics.units import DEG, NM
 from analyzer.report.words.named_words import shape_title
 
@@ -36,11 +38,11 @@ def nothing_found(debrief: DebriefData) -> str:
         shown = f"{nearest:.1f}" if nearest < _FAR_NM else f"{nearest:,.0f}"
         return (
             f"No approach found: the flight comes no closer to {fix} than {shown} NM. Is it the right procedure?"
-            f"{_arcs(debrief)}"
+            f"{_at_holds(debrief)}{_arcs(debrief)}"
         )
     return (
         f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
-        f"fits none of the known shapes: {known}.{_nearest(debrief)}{_arcs(debrief)}{_hidden(debrief)}"
+        f"fits none of the known shapes: {known}.{_nearest(debrief)}{_at_holds(debrief)}{_arcs(debrief)}{_hidden(debrief)}"
     )
 
 
@@ -55,6 +57,21 @@ def _passed(debrief: DebriefData) -> str:
     times = [clock(passage.time_s) for passage in find_passages(debrief.motion.states)]
     more = " and later" if len(times) > _MOST_PASSAGES else ""
     return f" (passed at {', '.join(times[:_MOST_PASSAGES])}{more})" if times else ""
+
+
+def _at_holds(debrief: DebriefData) -> str:
+    """When the fixes of published holds were passed, other than the procedure's, though no lap was recognised there."""
+    charted, states = debrief.motion.charted, debrief.motion.states
+    passed = {}
+    for hold in charted.holds:
+        distance, bearing = seen_from(charted, hold.latitude_rad, hold.longitude_rad, states)
+        passages = find_passages(replace(states, distance_m=distance, bearing_rad=bearing))
+        if passages and distance is not states.distance_m:
+            passed[hold.name] = clock(passages[0].time_s)
+    return "".join(
+        f" It passes {name}, where a hold is charted, at {time}, but no lap of it was recognised."
+        for name, time in passed.items()
+    )
 
 
 def _nearest(debrief: DebriefData) -> str:
