@@ -114,12 +114,12 @@ def _turn_begun_s(context: Context, start_s: float, turned_s: float, line: Cours
     before = context.motion.states.between(since_s, turned_s)
     off = wrap(before.track_rad - line.course_rad)
     across_m = needle(before, context.motion.charted, line.course_rad, None, line.through).cross_track_m
-    on_course = np.abs(off) < _STRAIGHT_RAD
+    on_course, level = np.abs(off) < _STRAIGHT_RAD, np.abs(before.bank_rad) < _LEVEL_RAD
+    on_course = on_course & level if (on_course & level).any() else on_course
     if on_course.any() or corrected_s is not None:
-        on_course |= (np.abs(off) < _TURN_RAD) & (off * across_m < 0.0)
-    level = np.flatnonzero(on_course & (np.abs(before.bank_rad) < _LEVEL_RAD))
-    level = level if len(level) else np.flatnonzero(on_course)
-    return float(before.time_s[level[-1]]) if len(level) else start_s
+        on_course |= level & (np.abs(off) < _TURN_RAD) & (off * across_m < 0.0)
+    last = np.flatnonzero(on_course)
+    return float(before.time_s[last[-1]]) if len(last) else start_s
 
 
 def rolled_out_s(flown: MissedFlown) -> float | None:
