@@ -224,11 +224,14 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
         near, level_below = _counting_states(context, floor, states)
         return _finding(context, "arrival", floor, near, altitude_incomplete(context, "arrival", floor) or level_below)
     begin, end = hole
-    near = _since_near(states.between(end, float(states.time_s[-1])))
-    if end - begin > _NEW_ARRIVAL_S:
-        return _finding(context, "arrival", floor, near, altitude_incomplete(context, "arrival", floor, end))
+    # what was flown before an approach that the gap cut off is none of this arrival, nor is its missed approach
+    near, level_below = _counting_states(context, floor, states.between(end, float(states.time_s[-1])))
+    if end - begin > _NEW_ARRIVAL_S or begin < states.time_s[0] + _LEAST_LEG_S:
+        incomplete = altitude_incomplete(context, "arrival", floor, end)
+        return _finding(context, "arrival", floor, near, incomplete or level_below)
     low = bool((states.altitude_m[states.time_s <= begin] < floor).any())
-    return _finding(context, "arrival", floor, near, GAP if low else altitude_incomplete(context, "arrival", floor))
+    incomplete = GAP if low else altitude_incomplete(context, "arrival", floor)
+    return _finding(context, "arrival", floor, near, incomplete or level_below)
 
 
 def _last_hole(context: Context, states: States) -> tuple[float, float] | None:

@@ -8,23 +8,25 @@ visually as well, but not below the circling minimum until the descent to the ru
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.legs.course_left import left_for_good_s, turning_off_s
-from analyzer.legs.course_lines import final_course_rad
+from analyzer.legs.course_lines import course_lines, final_course_rad
 from analyzer.legs.final_leg import passed_at
+from analyzer.legs.guidance import needle
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FPM, FT, NM, BoolArray, FloatArray, wrap
 from analyzer.procedure.approach import Minimum
-from analyzer.procedure.charted import Runway
+from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
     "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "circles_from_s", "final_states", "left_minimum_s", "level_below",
-    "missed_point_s", "turned_off_s", "visual_from_s",
+    "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, for a normal descent to begin; common practice, no source
@@ -37,6 +39,7 @@ _ON_GROUND_MPS = 18.0
 _ON_GROUND_S, _ON_GROUND_RANGE_M = 20, 10.0  # states are a second apart; an airfield is as flat
 _VISUAL_M = 500.0 * FT  # above the threshold: where visual flight begins without a charted minimum; common practice, no source
 _ALONG_RAD = 15.0 * DEG  # off the final course by less, it is still flown
+_ASIDE_M = 0.15 * NM  # gone aside from where a circle began, by more than a correction of the course does; no source
 _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle is lined up with, this close to its threshold
 
 
@@ -73,8 +76,31 @@ def circles_from_s(context: Context) -> float | None:
     if off_s >= float(states.time_s[-1]):
         return None
     before = states.between(float(states.time_s[0]), off_s)
-    along = np.flatnonzero(np.abs(wrap(before.track_rad - course)) < _ALONG_RAD)
-    return float(before.time_s[along[-1]]) if len(along) else float(states.time_s[0])
+    along = np.abs(wrap(before.track_rad - course)) < _ALONG_RAD
+    broke = _broke_off(context, before, along)
+    last = np.flatnonzero(along[:broke])
+    return float(before.time_s[last[-1]]) if len(last) else float(states.time_s[0])
+
+
+def _broke_off(context: Context, states: States, along: BoolArray) -> int | None:
+    """The first state of the turn off the final course from which it is not come back to; None where there is none.
+
+    A circle may begin with a turn of less than 45° to the side, and go on beside the course to the downwind or base leg. So
+    near the threshold, whoever goes aside by as much has left the course for it.
+    """
+    charted = context.motion.charted
+    if charted.runway is None:
+        return None
+    line = course_lines(charted, "final")[-1]
+    across_m = np.abs(needle(states, charted, line.course_rad, None, line.through).cross_track_m)
+    left_m, _ = geodesy.inverse_near(
+        charted.runway.latitude_rad, charted.runway.longitude_rad, states.latitude_rad, states.longitude_rad
+    )
+    for begin, end in true_runs(~along):
+        aside_m = float(across_m[begin]) + _ASIDE_M
+        if left_m[begin] < _LINING_UP_M and (across_m[end - 1 :] > aside_m).all():
+            return begin
+    return None
 
 
 def level_below(states: States, minimum: Minimum, runway: Runway | None) -> BoolArray:
@@ -114,6 +140,15 @@ def _trimmed(states: States, is_level: BoolArray) -> BoolArray:
         if len(within) and within[-1] - within[0] + 2 * _ROUNDED_S >= _LEVEL_S:
             trimmed[begin + within[0] : begin + within[-1] + 1] = True
     return trimmed
+
+
+def missed_point_by(charted: Charted) -> Literal["fix", "time", "threshold"] | None:
+    """What the missed approach point is found by; None where nothing charted tells."""
+    if any(fix.role == "missed-approach-point" for fix in charted.fixes):
+        return "fix"
+    if charted.missed is not None and charted.missed.time_s is not None:
+        return "time"
+    return "threshold" if charted.runway is not None else None
 
 
 def missed_point_s(context: Context, states: States) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.final_leg import passed_at
@@ -41,13 +41,15 @@ def fix_stretches(motion: Motion, reversal: Reversal) -> tuple[Stretch, ...]:
         begin = inbound.time_s if inbound is not None else None
     if begin is None:
         return ()
-    end, stretches = reversal.parts[-1].end_s, []
+    end, stretches, times = reversal.parts[-1].end_s, [], motion.states.time_s
     for fix in motion.charted.fixes:
-        passed = passed_at(motion.states.between(begin, end), fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
+        # from the state before it, from where it is told when a fix was passed in the gap that hides the one before as well
+        since = float(times[max(int(times.searchsorted(begin, side="right")) - 1, 0)])
+        passed = passed_at(motion.states.between(since, end), fix.latitude_rad, fix.longitude_rad, fix.course_true_rad)
         stretches.append(Stretch(fix, begin, passed))
         if passed is None:
             break
-        begin = passed
+        begin = max(begin, passed)
     return tuple(stretches)
 
 
@@ -57,10 +59,12 @@ def step_down(context: Context) -> tuple[Finding, ...]:
     for stretch in fix_stretches(context.motion, context.reversal):
         fix, passed = stretch.fix, stretch.passed_s
         before = context.motion.states.between(stretch.start_s, passed if passed is not None else end)
-        if fix.minimum_m is None or fix.role == "missed-approach-point" or not len(before):
+        if fix.minimum_m is None or fix.role == "missed-approach-point":
             continue
         if passed is not None and passed - stretch.start_s < _BEHIND_S:
             findings.append(_not_assessed(context, fix, fix.minimum_m, "it lay behind when the aircraft was established"))
+        elif not len(before):
+            findings.append(_not_assessed(context, fix, fix.minimum_m, GAP))
         else:
             findings.append(_finding(context, fix, fix.minimum_m, before, passed))
     return tuple(findings)
@@ -74,7 +78,7 @@ def _finding(context: Context, fix: ChartedFix, minimum_m: float, before: States
     k = int(np.argmin(np.where(np.isnan(logged), np.inf, logged)))
     lowest, time = float(before.altitude_m[k]), float(before.time_s[k])
     margin = lowest - minimum_m
-    span = float(before.time_s[0]), float(before.time_s[-1])
+    span = float(before.time_s[0]), passed if passed is not None else float(before.time_s[-1])
     incomplete = context.incomplete(*span)
     if np.isnan(logged).any():
         incomplete = incomplete or ALTITUDE_MISSING

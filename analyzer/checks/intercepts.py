@@ -39,7 +39,8 @@ def established(context: Context) -> tuple[Finding, ...]:
         ]
         room = abs(context.motion.distance_at(holes[0]) - distance) if holes else 0.0
         preposition, least = ("by", "at least ") if holes else ("at", "")
-        sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}."
+        sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}"
+        sentence += f"{_past_final_fix(context, settled)}."
         return (
             Finding(
                 "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
@@ -78,6 +79,18 @@ def established(context: Context) -> tuple[Finding, ...]:
             place=context.place(float(states.time_s[k])),
         ),
     )
+
+
+def _past_final_fix(context: Context, settled_s: float) -> str:
+    """That the final approach fix lay behind already, in words; empty where it did not, or none is charted."""
+    back = context.reversal.last_part("reversal_turn")
+    faf = next((fix for fix in context.motion.charted.fixes if fix.role == "final-approach-fix"), None)
+    if back is None or faf is None:
+        return ""
+    states = context.motion.states.between(back.end_s, settled_s)
+    passed_s = passed_at(states, faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
+    late = passed_s is not None and settled_s - passed_s > _BEHIND_S
+    return f", {settled_s - passed_s:.0f} s after passing {faf.name} beside the course" if passed_s is not None and late else ""
 
 
 def _passed_s(context: Context, back: Part) -> float | None:

@@ -14,6 +14,7 @@ from analyzer.checks.below_minimum import (
     final_states,
     left_minimum_s,
     level_below,
+    missed_point_by,
     missed_point_s,
 )
 from analyzer.checks.check import Check
@@ -43,6 +44,7 @@ from analyzer.procedure.approach import Minimum, Runway
 __all__ = ["CHECKS", "minimum_altitude"]
 
 _LEVEL_AT_M = 300.0 * FT  # a level farther above a minimum was not flown because of it
+_AT_POINT_S = 3.0  # a climb from so soon after the missed approach point was begun at it: Doc 8168 II-I-4-6, from memory
 _PULLED_UP_S = 15.0  # after the lowest point, by when a climb has begun
 _CLIMB_M = 200.0 * FT
 _STEEP_RAD = 6.0 * DEG  # angle of the runway below where the minimum was left; for information
@@ -88,7 +90,9 @@ def _ended(context: Context, minimum: Minimum, states: States, point_s: float | 
     left = left_minimum_s(states, minimum.altitude_m)
     if context.reversal.ending == "climbed away":
         lowest_s = float(states.time_s[int(np.nanargmin(states.altitude_m))])
-        if left is None or point_s is None or lowest_s < point_s:
+        # over the threshold the aircraft was about to land
+        reaction_s = 0.0 if missed_point_by(context.motion.charted) == "threshold" else _AT_POINT_S
+        if left is None or point_s is None or lowest_s < point_s + reaction_s:
             return _climbed(context, minimum, states, 0.0)
     elif left is not None and _ends_at(context, minimum, states):
         return _at_the_end(context, minimum, states)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.below_minimum import circles_from_s, missed_point_s
+from analyzer.checks.below_minimum import circles_from_s, missed_point_by, missed_point_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
@@ -16,6 +18,7 @@ from analyzer.checks.missed_flown import (
     climb_hidden_s,
     course_until_s,
     course_wanted,
+    departure_joined,
     intercepting,
     missed_flown,
     rolled_out_s,
@@ -36,10 +39,19 @@ _REACTION_S = 3.0  # of flight beyond the point before the climb: Doc 8168 II-I-
 _LEAST_STATES = 20
 _NEVER_S = 60.0  # straight ahead for so long after a turn was due, it is not flown; common practice, no source
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track as the course flown, gusts and corrections included; an assumption
-_AT_HOLD_M, _JOINED_S = 2.0 * NM, 120.0  # distance at which a hold is reached, and time to join a course after the climb
+_AT_HOLD_M = 2.0 * NM  # distance at which a hold is reached
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
 _LOG_ENDS = "the log ends before the turn"
 _CIRCLED = "it was begun in the circle, from where the first turn is towards the runway (AIM 5-4-21 c)"
+_SUBJECTS: Mapping[CheckName, str] = MappingProxyType(
+    {
+        "missed_point": "Where the climb of the missed approach was begun.",
+        "missed_climb": "Climb of the missed approach before its first turn.",
+        "missed_turn": "First turn of the missed approach.",
+        "missed_course": "Course of the missed approach.",
+        "missed_altitude": "Altitude of the missed approach.",
+    }
+)
 _SOURCE = "charted; FAA-S-ACS-8C (Nov 2023), IR.VI.C: the missed approach as published"
 
 
@@ -50,7 +62,8 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return ()
     if circles_from_s(context) is not None:
         return (_not_assessed("missed_point", _CIRCLED),)
-    if not _point_charted(context):
+    found_by = missed_point_by(context.motion.charted)
+    if found_by is None:
         return (_not_assessed("missed_point", "no missed approach point is charted, nor a time or runway to find it by"),)
     begin = _final_begins_s(context, flown)
     states = context.motion.states.between(begin, flown.part.end_s)
@@ -71,7 +84,9 @@ def missed_point(context: Context) -> tuple[Finding, ...]:
         return (_early_turn(context, flown, sentence),)
     tolerance = _REACTION_S * speed
     margin = tolerance - late_m
-    verdict, reason = judge(margin, sd, context.incomplete(begin, flown.part.start_s))
+    # a point by time rests on all of the final leg; one by its place does not, whatever is hidden before it
+    since = begin if found_by == "time" else min(point, flown.part.start_s) - _BEGUN_SD_S
+    verdict, reason = judge(margin, sd, context.incomplete(since, flown.part.start_s))
     hidden = climb_hidden_s(context, flown)
     if verdict in (OUTSIDE, CLOSE) and hidden is not None and (hidden - point) * speed < tolerance:
         verdict, reason = NOT_ASSESSED, ALTITUDE_MISSING
@@ -100,13 +115,6 @@ def _final_begins_s(context: Context, flown: MissedFlown) -> float:
     """When the final leg begins that the missed approach follows; the missed approach itself without one. [s]"""
     finals = context.reversal.leg_spans("final")
     return finals[0][0] if finals else flown.part.start_s
-
-
-def _point_charted(context: Context) -> bool:
-    """Whether the missed approach point is charted: by a fix, a time, or the threshold."""
-    charted = context.motion.charted
-    timed = charted.missed is not None and charted.missed.time_s is not None
-    return timed or charted.runway is not None or any(fix.role == "missed-approach-point" for fix in charted.fixes)
 
 
 def _climb_begun_sd_s(context: Context, flown: MissedFlown) -> float:
@@ -241,7 +249,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
     limit_rad = limit.value * DEG
     departure = _departure(states, course)
     if abs(departure) > limit_rad and _breaks_off(context, flown):
-        joined = _joined_later(context, flown, limit_rad)
+        joined = departure_joined(context, flown, states, limit_rad)
         if joined is None:
             return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
         departure = joined
@@ -300,16 +308,6 @@ def _departure(states: States, course: FloatArray | float) -> float:
     return median(off[len(off) // 2 :])
 
 
-def _joined_later(context: Context, flown: MissedFlown, limit_rad: float) -> float | None:
-    """Departure from a course that was joined after the climb ended; None where it was not joined. [rad]"""
-    states = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
-    wanted = course_wanted(context, flown, states) if len(states) else None
-    if wanted is None:
-        return None
-    off = wrap(states.track_rad - wanted[0])[-_LEAST_STATES:]
-    return median(off) if bool((np.abs(off) < limit_rad).all()) else None
-
-
 def missed_altitude(context: Context) -> tuple[Finding, ...]:
     """Altitude at which the missed approach levelled off, against the charted one, ±100 ft."""
     flown, height = missed_flown(context), context.height
@@ -326,8 +324,10 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
             return (_not_assessed("missed_altitude", "the log, or the missed approach, ends during the climb"),)
         at, time = highest, float(states.time_s[int(np.nanargmax(states.altitude_m))])
     else:
-        nearest = min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
-        at, time = median(nearest.altitude_m), float(nearest.time_s[0])
+        # a level below it may be a step of the climb; one above was not, whatever came after
+        high_enough = next((level for level in levels if median(level.altitude_m) > wanted - _HELD_M), None)
+        level = high_enough or min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
+        at, time = median(level.altitude_m), float(level.time_s[0])
     margin, sd = _HELD_M - abs(at - wanted), context.motion.level_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, end))
     side = "below" if at < wanted else "above"
@@ -343,7 +343,7 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
 
 
 def _not_assessed(check: CheckName, reason: str) -> Finding:
-    return Finding(check, "missed", "missed", "Missed approach.", NOT_ASSESSED, source=_SOURCE, reason=reason)
+    return Finding(check, "missed", "missed", _SUBJECTS[check], NOT_ASSESSED, source=_SOURCE, reason=reason)
 
 
 CHECKS = (
@@ -385,7 +385,8 @@ CHECKS = (
         "missed_altitude",
         missed_altitude,
         "Altitude at which the missed approach was levelled off, against the charted one.",
-        "Median of the level nearest to it, up to a minute beyond the missed approach; ±100 ft.",
+        "Median of the first level not below it by more than 100 ft, else of the nearest, up to a minute beyond the missed "
+        "approach; ±100 ft.",
         weight=5.0,
         all_lost_by={"ft": 200.0},
     ),

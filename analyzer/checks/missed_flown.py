@@ -8,11 +8,12 @@ import numpy as np
 
 from analyzer.checks.finding import Context
 from analyzer.frozen import dataclass
-from analyzer.legs.course_lines import course_lines, final_course_rad
+from analyzer.legs.course_lines import CourseLine, course_lines, final_course_rad
 from analyzer.legs.guidance import needle
 from analyzer.legs.reversal import Part
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
+from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, wrap
 from analyzer.procedure.approach import MissedApproach
@@ -24,6 +25,7 @@ __all__ = [
     "climb_hidden_s",
     "course_until_s",
     "course_wanted",
+    "departure_joined",
     "first_passage",
     "intercepting",
     "missed_flown",
@@ -38,6 +40,8 @@ _LOOK_BACK_S = 30.0
 _NEAR_S = 5.0  # of the end of a hole in the altitudes: a climb that shows so soon after it began in it, or may have
 _PASSED_M, _AWAY_M = 1.0 * NM, 0.1 * NM  # abeam a fix farther off it is not passed; from farther away than this, and on again
 _LEAST_STATES = 20
+_FLOWN_S = 90  # states are a second apart: along a course for so long, longer than a leg of a circuit, it was joined; no source
+_JOINED_S = 120.0  # time to join a course after the climb
 # The charted course is that of the hold it leads to where they are so near; an intercept is flown at so much, nearly all along.
 _SAME_COURSE_RAD, _INTERCEPT_RAD, _MOSTLY = 5.0 * DEG, 60.0 * DEG, 0.9
 
@@ -69,23 +73,27 @@ def missed_flown(context: Context) -> MissedFlown | None:
     course = line.course_rad
     off = wrap(states.track_rad - course)
     across_m = needle(states, context.motion.charted, course, None, line.through).cross_track_m
-    turned = np.flatnonzero((np.abs(off) > _TURN_RAD) & ~_coming_back(off, across_m))
+    back = _coming_back(off, across_m)
+    turned = np.flatnonzero((np.abs(off) > _TURN_RAD) & ~back)
     if not len(turned):
         return MissedFlown(charted, part, states, None, None)
     off_s = float(states.time_s[turned[0]])
-    begun_s = _turn_begun_s(context, part.start_s, off_s, course)
+    corrected = np.flatnonzero(back[: turned[0]])
+    corrected_s = float(states.time_s[corrected[-1]]) if len(corrected) else None
+    begun_s = _turn_begun_s(context, part.start_s, off_s, line, corrected_s)
     return MissedFlown(charted, part, states, begun_s, 1 if off[turned[0]] > 0.0 else -1, off_s)
 
 
 def _coming_back(off_rad: FloatArray, across_m: FloatArray) -> BoolArray:
-    """Whether the aircraft still closes with the final course, by an intercept begun before the climb, as far as it joins it.
+    """Whether the aircraft closes with the final course, by a correction begun before the climb or in it, until it joins it.
 
-    `off_rad` and `across_m` are the track off the course and the place, right positive.
+    `off_rad` and `across_m` are the track off the course and the place, right positive. Who turns away crosses the course, or
+    goes on from it, before the track is along it again.
     """
     back = np.zeros(len(off_rad), dtype=np.bool_)
-    joined = np.flatnonzero(np.abs(off_rad) <= _TURN_RAD)
-    if len(joined) and (off_rad[: joined[0]] * across_m[: joined[0]] < 0.0).all() and abs(across_m[joined[0]]) < _JOINED_M:
-        back[: joined[0]] = True
+    for begin, joined in true_runs(np.abs(off_rad) > _TURN_RAD):
+        closing = bool((off_rad[begin:joined] * across_m[begin:joined] < 0.0).all())
+        back[begin:joined] = closing and joined < len(off_rad) and abs(across_m[joined]) < _JOINED_M
     return back
 
 
@@ -96,16 +104,22 @@ def climb_hidden_s(context: Context, flown: MissedFlown) -> float | None:
     return next((begin for begin, end in holes if begin < shows + _NEAR_S and end > shows - _NEAR_S), None)
 
 
-def _turn_begun_s(context: Context, start_s: float, turned_s: float, course_rad: float) -> float:
+def _turn_begun_s(context: Context, start_s: float, turned_s: float, line: CourseLine, corrected_s: float | None) -> float:
     """When the aircraft rolled into a turn off a course, some seconds before the track changes. [s]
 
-    It may be before the part begins, where the turn ended the final leg.
+    It may be before the part begins, where the turn ended the final leg; not before a correction back to the course ended, at
+    `corrected_s`. Who closes with the course, by less than a turn, is not turning off it.
     """
-    before = context.motion.states.between(start_s - _LOOK_BACK_S, turned_s)
-    on_course = np.abs(wrap(before.track_rad - course_rad)) < _STRAIGHT_RAD
-    level = np.flatnonzero(on_course & (np.abs(before.bank_rad) < _LEVEL_RAD))
-    level = level if len(level) else np.flatnonzero(on_course)
-    return float(before.time_s[level[-1]]) if len(level) else start_s
+    since_s = start_s - _LOOK_BACK_S if corrected_s is None else max(start_s - _LOOK_BACK_S, corrected_s)
+    before = context.motion.states.between(since_s, turned_s)
+    off = wrap(before.track_rad - line.course_rad)
+    across_m = needle(before, context.motion.charted, line.course_rad, None, line.through).cross_track_m
+    on_course, level = np.abs(off) < _STRAIGHT_RAD, np.abs(before.bank_rad) < _LEVEL_RAD
+    on_course = on_course & level if (on_course & level).any() else on_course
+    if on_course.any() or corrected_s is not None:
+        on_course |= level & (np.abs(off) < _TURN_RAD) & (off * across_m < 0.0)
+    last = np.flatnonzero(on_course)
+    return float(before.time_s[last[-1]]) if len(last) else start_s
 
 
 def rolled_out_s(flown: MissedFlown) -> float | None:
@@ -144,6 +158,26 @@ def course_wanted(context: Context, flown: MissedFlown, states: States) -> tuple
         missed.course_true_rad if missed.turn is not None and missed.course_true_rad is not None else final_course_rad(charted)
     )
     return course, f"on course {bearing_text(course - charted.variation.east_rad)}"
+
+
+def departure_joined(context: Context, flown: MissedFlown, states: States, limit_rad: float) -> float | None:
+    """Median departure from the course where it was joined before or after another approach cut it short, else None. [rad]
+
+    Flown for long it was joined; who then leaves it for another approach was cleared for that.
+    """
+    wanted = course_wanted(context, flown, states)
+    if wanted is not None:
+        off = wrap(states.track_rad - wanted[0])
+        runs = [off[slice(*run)] for run in true_runs(np.abs(off) < limit_rad)]
+        longest = max(runs, key=len, default=off[:0])
+        if len(longest) >= _FLOWN_S:
+            return median(longest)
+    after = context.motion.states.between(flown.part.end_s, flown.part.end_s + _JOINED_S)
+    wanted = course_wanted(context, flown, after) if len(after) else None
+    if wanted is None:
+        return None
+    off = wrap(after.track_rad - wanted[0])[-_LEAST_STATES:]
+    return median(off) if bool((np.abs(off) < limit_rad).all()) else None
 
 
 def course_until_s(context: Context, flown: MissedFlown, since_s: float) -> float:

@@ -54,13 +54,12 @@ def _of_counted(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdic
     lacking = [finding for finding in findings if lacks(finding)]
     if lacking:
         return NOT_ASSESSED, f"{_lacking_words(lacking)}{inside}"
+    if any(finding.unexplained for finding in findings):
+        return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{inside}"
     if by_verdict[CLOSE]:
         names = ", ".join(dict.fromkeys(check_name(f.check, f.unit) for f in by_verdict[CLOSE]))
         first = f"{missing}; " if missing is not None and _not_flown(findings) is not None else ""
         return CLOSE, f"{first}{len(by_verdict[CLOSE])} of {judged} findings: {names}; the rest inside"
-    if any(finding.unexplained for finding in findings):
-        others = f"; the {judged} findings that could be judged are inside" if judged else ""
-        return NOT_ASSESSED, f"the aircraft was below the minimum and nothing in the log explains it{others}"
     if missing is not None and _not_flown(findings) is not None:
         others = f"all {judged} other findings inside" if judged > 1 else "nothing else to fault"
         return NOT_ASSESSED, f"{missing}; {others}"

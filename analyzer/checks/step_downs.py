@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -68,8 +69,11 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         return _not_assessed(leg, source, "the log has no altitude there")
     margin = left - allowed_from
     passed = first_passed_s(context) if allowed == "outbound" and left < allowed_from else None
-    gap = "the log has a gap where the descent began" if _in_gap(context, left) else None
-    if gap is None and passed is not None and passed < left:
+    if _in_gap(context, left):  # it tells nothing of the instant
+        hidden = _not_assessed(leg, source, "the log has a gap where the descent began")
+        return replace(hidden, sentence=f"Descent to the {leg} altitude from {height.text(high)}.")
+    gap = None
+    if passed is not None and passed < left:
         gap = perhaps_the_reversal(context, passed)
     sd = _instant_sd(context, states, left)
     verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)

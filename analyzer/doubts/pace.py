@@ -28,6 +28,9 @@ _LEAST_TURN_RAD = 60.0 * DEG
 _EDGE = 0.2  # share of a turn at either end, for rolling in and out
 _STEEPEST_RAD, _SHALLOWEST_RAD = 43.0 * DEG, 8.5 * DEG  # mean bank; common practice, no source
 _SLOWEST_RAD_S = 2.3 * DEG  # slow aircraft need little bank for 3° a second
+# Half standard rate is no fault of the clock where one turn onto a course is all that shows; middles of turns; no source.
+_SHALLOW_TURNS_RAD = 90.0 * DEG
+_TAXIING_MPS = 10.0  # or slower: flown by no aeroplane, at twice the pace either
 _FASTEST_MPS = 250.0 * KT  # indicated, below 10,000 ft (14 CFR 91.117 (a))
 _WIND_BEHIND_MPS = 60.0 * KT  # common practice, no source
 _REASON = "its clock cannot be right"
@@ -51,7 +54,7 @@ def pace(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         words = f"The turns would be flown at {bank / DEG:.0f}° of bank and {rate / DEG:.1f}° a second, at {speed / KT:.0f} kt"
         if bank > _STEEPEST_RAD:
             text = f"{words}: as in a log whose clock runs slow, or of a flight with time accelerated two times or more."
-        elif bank < _SHALLOWEST_RAD and rate < _SLOWEST_RAD_S:
+        elif bank < _SHALLOWEST_RAD and rate < _SLOWEST_RAD_S and sum(map(_turned_rad, turns)) >= _SHALLOW_TURNS_RAD:
             text = f"{words}: as in a log whose clock runs at twice the pace of the flight or faster."
         else:
             continue
@@ -96,11 +99,17 @@ def _too_fast(states: States, start_s: float, end_s: float) -> Iterator[Doubt]:
         yield Doubt(text, "all", _REASON, ((start_s, end_s),))
 
 
+def _turned_rad(turn: States) -> float:
+    heading = unwrapped(turn.heading_rad)
+    return abs(float(heading[-1] - heading[0]))
+
+
 def _turns(states: States) -> Iterator[States]:
-    """The steady middle of every turn of 60° or more."""
+    """The steady middle of every turn of 60° or more in the air; on the ground no turn takes a bank."""
     if len(states) < 2:
         return
-    side = np.where(np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S, np.sign(states.turn_rate_rad_s), 0.0)
+    turning = (np.abs(states.turn_rate_rad_s) > _TURNING_RAD_S) & (states.ground_speed_mps > _TAXIING_MPS)
+    side = np.where(turning, np.sign(states.turn_rate_rad_s), 0.0)
     edges = [0, *(np.flatnonzero(np.diff(side)) + 1).tolist(), len(states)]
     for first, end in pairwise(edges):
         if side[first] == 0.0 or end - first < 3:

@@ -22,6 +22,7 @@ from analyzer.vocabulary import Ending
 
 __all__ = ["passed_at", "with_final_leg"]
 
+_BESIDE_M, _ABEAM_BEFORE_S = 0.3 * NM, 60.0  # passed so far from a fix; and abeam of it no sooner than this before its nearest
 _LOST_S = 30.0  # without samples, the final leg is over
 _CLIMB_M = 200.0 * FT  # gained without a landing, a missed approach has begun
 _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb goes on
@@ -100,10 +101,20 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
     if faf is None:
         if charted.on_field and reversal.established_s is not None:
             return settled_s
-        return passage.time_s if passage is not None else None
+        return _abeam_s(motion, passage) if passage is not None else None
     since = passage.time_s if passage is not None else settled_s
     until = max(since, left_for_good_s(motion.states.between(since, log_ends), charted, charted.inbound_true_rad))
     return passed_at(motion.states.between(settled_s, until), faf.latitude_rad, faf.longitude_rad, faf.course_true_rad)
+
+
+def _abeam_s(motion: Motion, passage: Passage) -> float:
+    """When the fix is passed inbound: abeam along the course, which on another track beside it comes before the nearest. [s]"""
+    before = motion.states.between(passage.time_s - _ABEAM_BEFORE_S, passage.time_s)
+    if passage.distance_m <= _BESIDE_M or not len(before):
+        return passage.time_s
+    charted = motion.charted
+    abeam = passed_at(before, charted.fix_latitude_rad, charted.fix_longitude_rad, charted.inbound_true_rad)
+    return abeam if abeam is not None and abeam > float(before.time_s[0]) else passage.time_s
 
 
 def passed_at(states: States, latitude_rad: float, longitude_rad: float, course_rad: float) -> float | None:

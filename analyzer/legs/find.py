@@ -211,7 +211,7 @@ def _approach_to(motion: Motion, before: Abeam | None, passage: Abeam, free_from
         return None
     # an arc may be joined from its centre, and then turns back
     came_in = came_in_reach_s(window.states, approach_reach_m(motion.charted))
-    passed = before is not None and came_in is None and free_from <= before.time_s
+    passed = before is not None and came_in is None and free_from <= before.time_s and motion.charted.kind != "none"
     if approach.flown != "arc" and passed and _turned_rad(window.states) > _TURNED_BACK_RAD:
         return None
     whole = with_final_leg(motion, approach)

@@ -25,6 +25,7 @@ from analyzer.vocabulary import PartName
 __all__ = ["Held", "find_holds", "hold_chart", "laps_of"]
 
 _PASSED_M = 2.0 * NM  # a fix not approached this closely is not held at
+_BACK_M = 1.0 * NM  # from the fix, at most, an entry ends that returned to it
 _SAME_FIX_M = 0.2 * NM
 _SAME_COURSE_RAD = 30.0 * DEG  # a hold whose course differs by less is taken for the other at first
 _LEAST_FREE_S = 120.0  # a shorter stretch holds no lap
@@ -182,6 +183,7 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     there = Motion(replace(motion.curves, charted=chart), seen)
     found = [one for one in find_reversals(there) if one.flown.startswith("hold-")]
     flown = [one for one, then in zip_longest(found, found[1:]) if _came_in(one, states, then)]
+    flown = [one for one in flown if not _left_for_another(motion, one, seen)]
     laps: list[Reversal] = []
     for one in map(_as_laps, flown):
         if laps and one.side == laps[-1].side and one.begun_s - laps[-1].parts[-1].end_s < _GOES_ON_S:
@@ -191,10 +193,20 @@ def _held_in(motion: Motion, hold: PublishedHold, start_s: float, end_s: float) 
     return [Held(hold, there, one) for one in laps]
 
 
+def _left_for_another(motion: Motion, flown: Reversal, seen: States) -> bool:
+    """Whether a lap that did not come in ends with an approach elsewhere: who only turned at the fix held nowhere.
+
+    `seen` are the states up to the approach, seen from the fix of the hold.
+    """
+    if flown.part("inbound") is not None or float(seen.time_s[-1]) >= float(motion.states.time_s[-1]):
+        return False
+    return flown.parts[-1].end_s >= float(seen.time_s[-1]) - 1.0 and float(seen.distance_m[-1]) > _BACK_M
+
+
 def _came_in(flown: Reversal, states: States, then: Reversal | None) -> bool:
     """Whether a lap came in on its course, or the log ends before it could: a circuit that turns through the fix is no hold.
 
-    An entry may return straight to the fix instead (AIM 5-3-8 j.3(a)), where the next lap begins.
+    An entry may return straight to the fix instead (AIM 5-3-8 j.3(a)), where the next lap begins, or an approach.
     """
     if flown.part("inbound") is not None or flown.parts[-1].end_s >= float(states.time_s[-1]) - 1.0:
         return True

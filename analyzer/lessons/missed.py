@@ -31,6 +31,7 @@ __all__ = ["learn_missed_altitude", "learn_missed_climb", "learn_missed_course",
 
 _CLIMB_S = 20.0  # after its beginning, by when a climb is steady
 _CLIMBING_MPS = 150.0 * FPM
+_LEAST_S = 1.0  # of climbing on, to be worth saying
 _BEFORE_LEVEL_S = 60.0
 _AT_THRESHOLD_M = 0.1 * NM
 _OFF_HEADING_RAD = 2.0 * DEG
@@ -153,10 +154,9 @@ def learn_missed_climb(context: Context, finding: Finding) -> Lesson | None:
     if rate < _CLIMBING_MPS:
         return Lesson(f"The climb to the turn was at {rate_words(max(rate, 0.0))}.", f"{hold}.")
     later = f", and the turn {flown.turn_s - begun:.0f} s later" if flown.turn_s > begun else ""
-    return Lesson(
-        f"The climb was begun at {clock(begun)}, at {rate_words(rate)}{later}.",
-        f"{hold}: at that rate {(climb - at) / rate:.0f} s more.",
-    )
+    seconds = (climb - at) / rate
+    more = f": at that rate {seconds:.0f} s more" if seconds >= _LEAST_S else ""
+    return Lesson(f"The climb was begun at {clock(begun)}, at {rate_words(rate)}{later}.", f"{hold}{more}.")
 
 
 def _short(finding: Finding) -> bool:

@@ -194,6 +194,9 @@ def test_legs_after_the_last_altitude_are_not_assessed():
 def test_a_step_down_in_a_gap_is_not_assessed(leg, hole):
     approach = flown_at(GOOD, log=replace(NOISY, hole_s=hole))
     assert verdicts(approach, "descent_timing")[leg] == "not assessed"
+    hidden = next(f for f in all_of(approach, "descent_timing") if f.leg == leg)
+    assert hidden.sentence == f"Descent to the {leg} altitude from {3000 if leg == 'outbound' else 2600:,} ft."
+    assert (hidden.measured, hidden.place) == (None, None)  # the log does not show the instant
     descent = approach.figures.descent
     assert descent is None or descent.end_s is None or descent.end_s >= descent.start_s
 

@@ -132,3 +132,34 @@ def test_a_level_that_is_left_below_the_circling_minimum_counts_once():
     (held,) = (f for f in all_of(approach, "altitude_hold") if f.leg == "final")
     assert (held.verdict, "minimum altitude" in str(held.reason)) == ("not assessed", True)
     assert held.details["departure_ft"] < -100.0
+
+
+def lands_beside(*before):
+    """A circle that begins with 40° to the right, goes on beside the course and past the runway, and turns back to land."""
+    aside = [Turn("break", 40.0, BANK), Straight("aside", 45.0), Turn("along", -40.0, BANK), Straight("beside", 40.0)]
+    back = [Turn("base_turn", -180.0, BANK), Straight("landing", 40.0), Straight("roll", 60.0, 10.0)]
+    way = fly([*before, *aside, *back], (0.0, 10.0), 180.0)
+    out_s = way.begins["landing"]
+    heights = [*DOWN, (out_s, MDA_FT + 60.0), (out_s + 40.0, 530.0), (out_s + 45.0, 503.0)]
+    return way, circled(heights, way=way, runway=runway(5.0))
+
+
+def test_a_circle_that_begins_with_less_than_45_degrees_is_no_deviation_from_the_final_course():
+    """A mile aside at 5.5 NM from the station is 10°; 40° off for 45 s lead there."""
+    way, approach = lands_beside(Straight("inbound", BREAK_S))
+    assert float(way.x_nm.min()) < -0.95
+    assert approach.reversal.ending == "reached the runway"
+    course = one_of(approach, "final_course")
+    assert (course.verdict, course.measured) == ("inside", pytest.approx(0.0, abs=0.3))
+    assert course.place.time_s - START_S <= BREAK_S + 10.0
+
+
+def test_an_excursion_that_is_corrected_before_the_circle_counts():
+    """Half a mile aside 3 NM from the station is 9°, of ¾ of 10° allowed."""
+    out = [Straight("inbound", 365.0), Turn("off", 30.0, BANK), Straight("away", 25.0), Turn("back", -60.0, BANK)]
+    way, approach = lands_beside(*out, Straight("return", 25.0), Turn("on", 30.0, BANK), Straight("again", 20.0))
+    excursion = way.time_s < way.begins["break"]
+    assert float(way.x_nm[excursion].min()) < -0.5
+    course = one_of(approach, "final_course")
+    assert course.verdict == "outside"
+    assert course.place.time_s - START_S < way.begins["on"]

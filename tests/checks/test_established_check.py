@@ -113,3 +113,17 @@ def test_left_and_right(side):
 def test_a_straight_in_that_was_established_is_inside():
     (finding,) = all_of(debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0), Log(noise_m=1.0)), "established")
     assert finding.verdict == "inside"
+
+
+def test_one_who_joins_the_course_past_the_final_approach_fix_reads_so():
+    pattern = replace(BEYOND, intercept=True, outbound_s=200.0)
+    joined_nm = one_of(of_pattern(pattern), "established").measured
+    faf = {"name": "TARRO", "role": "final-approach-fix", "distance_nm": -(joined_nm + 1.0)}
+    finding = one_of(of_pattern(pattern, chart=Chart(tables={"fixes": [faf]})), "established")
+    flown = fly_approach(pattern).flown
+    back = flown.time_s > flown.begins["intercept"]
+    passed_s = float(flown.time_s[back][flown.y_nm[back] <= joined_nm + 1.0][0])
+    late_s = finding.place.time_s - START_S - passed_s
+    words = finding.sentence.split(" s after passing TARRO beside the course")
+    assert len(words) == 2
+    assert float(words[0].split()[-1]) == pytest.approx(late_s, abs=1.5)

@@ -372,6 +372,14 @@ def test_a_climb_from_below_the_minimum_beyond_the_missed_approach_point_is_unex
     assert minimum(early).verdict == "outside"
 
 
+@pytest.mark.parametrize(("beyond_s", "verdict"), [(0.0, "outside"), (1.5, "outside"), (9.0, "not assessed")])
+def test_a_climb_begun_at_the_missed_approach_point_is_none_beyond_it(beyond_s, verdict):
+    """Below the minimum from 1.4 NM on, and up from 150 ft below it over the point, where three seconds are reaction."""
+    up_nm = 1.0 - beyond_s / 30.0
+    heights = (*TO_MDA, (1.6, MDA_FT + 50.0), (up_nm, MDA_FT - 150.0), (up_nm - 3.0, 2200.0), (-4.0, 2600.0))
+    assert minimum(heights, fixes=MAP).verdict == verdict
+
+
 @pytest.mark.parametrize(("seconds", "verdict"), [(8.0, "not assessed"), (12.0, "not assessed"), (18.0, "outside")])
 def test_fifteen_seconds_are_level_flight_even_between_shallow_descents(seconds, verdict):
     # 150 ft below at 2 NM; then down at 333 ft/min, with the runway 2.2° below where the minimum was left

@@ -17,6 +17,7 @@ from missed_flights import (
     HOLD_FT,
     MINIMUM_FT,
     MISSED_POINT_NM,
+    THRESHOLD_NM,
     Whole,
     chart,
     climbing,
@@ -27,11 +28,13 @@ from missed_flights import (
     gone_around,
     hold,
     laid,
+    landing,
     laps,
     missed,
     missed_and_again,
     missed_into_hold,
     missed_table,
+    reversal,
     whole,
 )
 from synthetic import NM, START_S, Chart, Segment, Straight, Turn
@@ -108,6 +111,16 @@ def test_a_point_by_time_is_found_by_ground_speed(late_s, verdict):
     finding = found("missed_point", gone_around(late_s=late_s), timed)
     assert finding.verdict == verdict
     assert finding.measured == pytest.approx(late_s * A_SECOND, abs=0.5 * A_SECOND)
+
+
+@pytest.mark.parametrize(("timed", "verdict"), [(False, "inside"), (True, "not assessed")])
+def test_a_gap_on_the_way_to_the_point_hides_one_by_time_alone(timed, verdict):
+    """A minute of the final leg: where the point is by a fix shows as it is passed, whatever was flown before."""
+    flight = gone_around()
+    hole = replace(NOISY, hole_s=(flight.flown.begins["final"] + 30.0, flight.flown.begins["final"] + 90.0))
+    by_time = chart(fixes=[], missed_approach=missed_table(time_s=MISSED_POINT_NM / 90.0 * 3600.0, time_at_kt=90.0))
+    finding = one_of(flight.debrief(by_time if timed else None, hole).approaches[0], "missed_point")
+    assert finding.verdict == verdict
 
 
 def test_without_fix_or_time_the_point_is_the_threshold():
@@ -432,3 +445,67 @@ def test_an_intercept_back_to_the_final_course_is_no_turn_of_the_missed_approach
 )
 def test_the_fix_of_a_hold_is_passed_where_it_is_come_to_and_left_for_the_first_time(miles, first):
     assert first_passage(np.array(miles) * NM) == first
+
+
+def test_a_correction_back_to_the_final_course_in_the_climb_is_no_turn_either():
+    """Two thirds of a mile right of the course and parallel to it, up, back to the course at 40°, and the charted turn."""
+    aside = [Straight("final", 60.0), Turn("off", 20.0, BANK), Straight("away", 60.0), Turn("parallel", -20.0, BANK)]
+    off = [*first_reversal(), *aside, Straight("level", 5.0), Turn("back", -40.0, BANK)]
+    path = closing(lambda seconds: [Straight("cutting", seconds), Turn("join", 40.0, BANK)], off)
+    flown = flown_from([*off, *path, Straight("climb", 30.0), Turn("missed_turn", 90.0, BANK), Straight("on", 200.0)])
+    assert float(np.abs(flown.x_nm[flown.time_s >= flown.begins["climb"]][0])) < 0.01
+    up_s = flown.begins["back"] - 10.0
+    approach = first_of(Whole(flown, climbing(flown, up_s)), chart(holds=[]))
+    turn, climb = one_of(approach, "missed_turn"), one_of(approach, "missed_climb")
+    assert (turn.verdict, turn.measured) == ("inside", "right")
+    turned_ft = MINIMUM_FT + 20.0 + (flown.begins["missed_turn"] - up_s) / 60.0 * CLIMB_FPM
+    assert (climb.verdict, climb.measured) == ("inside", pytest.approx(turned_ft, abs=25.0))
+
+
+def away_and_again(to_ft: float = HOLD_FT) -> Whole:
+    """A missed approach to the fix of its hold, a turn back there to the wrong side for a hold, and a second approach."""
+    away = [*first_reversal(), *missed(), Turn("around", -180.0, BANK)]
+
+    def joined(seconds: float) -> list[Segment]:
+        return [Straight("east", seconds), Turn("join_turn", -100.0, BANK), Turn("settling", 10.0, 1.0)]
+
+    path = [*away, *closing(joined, away)]
+    path.append(Straight("second_arrival", -float(flown_from(path).y_nm[-1]) / A_SECOND))
+    path += [*reversal(path, "second_"), Straight("landing", THRESHOLD_NM / A_SECOND)]
+    flown = flown_from(path)
+    return Whole(flown, [*climbing(flown, flown.begins["climb"], to_ft), *landing(flown)])
+
+
+def test_a_course_that_was_flown_before_another_approach_is_judged():
+    """West from the turn for 220 s, which is 7 NM of the charted course, and back for another approach, still climbing."""
+    finding = one_of(away_and_again(5500.0).debrief(chart(holds=[])).approaches[0], "missed_course")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(0.0, abs=1.0))
+
+
+def test_who_turns_at_the_fix_of_a_hold_for_another_approach_did_not_hold():
+    flight = away_and_again().debrief()
+    assert len(flight.approaches) == 2
+    assert flight.holds == ()
+
+
+def test_a_missed_approach_that_begins_in_a_gap_is_not_the_arrival_of_the_next():
+    """The log breaks off before the climb, and goes on in it after the turn; no arrival at 2,900 ft is flown so low."""
+    flight = away_and_again()
+    charted = replace(chart(holds=[]), floors_ft={"arrival": 2900.0})
+    hole = replace(NOISY, hole_s=(flight.begin("climb") - START_S - 10.0, flight.begin("missed_turn") - START_S + 50.0))
+    first, second = flight.debrief(charted, hole).approaches
+    assert first.reversal.ending == "log breaks off"
+    finding = one_of(second, "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(HOLD_FT, abs=60.0))
+
+
+@pytest.mark.parametrize(("first_ft", "verdict"), [(250.0, "outside"), (60.0, "inside"), (-900.0, "inside")])
+def test_a_level_above_the_altitude_counts_though_it_is_corrected_later(first_ft, verdict):
+    """A minute and a half at another altitude, then the charted one: one below it may be a step of the climb."""
+    flown = gone_around(on_s=400.0).flown
+    begun, first = flown.begins["climb"], HOLD_FT + first_ft
+    held_s = begun + (first - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
+    heights = [*climbing(flown, begun, first), (held_s + 90.0, first), (held_s + 90.0 + abs(first_ft) / 8.0, HOLD_FT)]
+    finding = found("missed_altitude", Whole(flown, heights))
+    assert finding.verdict == verdict
+    assert finding.measured == pytest.approx(first if verdict == "outside" else HOLD_FT, abs=61.0 if first_ft == 60.0 else 2.0)

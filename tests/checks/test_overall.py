@@ -160,11 +160,13 @@ def test_an_unexplained_descent_below_the_minimum_is_not_assessed():
     verdict, words = overall([finding(INSIDE), finding(INSIDE), below], COMPLETE)
     assert verdict == NONE
     assert "below the minimum and nothing in the log explains it" in words
-    assert "the 2 findings that could be judged are inside" in words
+    assert "all 2 findings that could be judged are inside" in words
     assert verdict_of(INSIDE) == INSIDE  # what it would be without
-    # findings outside or too close to call take precedence
+    # what is outside takes precedence, and what is too close to call is no excuse for it: like missing data, it goes before
     assert overall([finding(OUTSIDE), below], COMPLETE)[0] == OUTSIDE
-    assert overall([finding(CLOSE), below], COMPLETE)[0] == CLOSE
+    verdict, words = overall([finding(CLOSE, "step_down"), finding(INSIDE), below], COMPLETE)
+    assert (verdict, "below the minimum" in words) == (NONE, True)
+    assert "1 of the 2 findings that could be judged too close to call (step down), the rest inside" in words
     assert overall([below], COMPLETE) == (NONE, "the aircraft was below the minimum and nothing in the log explains it")
 
 

@@ -149,3 +149,19 @@ def test_a_fix_behind_the_aircraft_when_established_is_not_assessed():
     assert (first.fix, first.verdict, first.measured) == ("TARRO", "not assessed", None)
     assert "lay behind" in str(first.reason)
     assert (second_.fix, second_.verdict) == ("KESTA", "inside")
+
+
+@pytest.mark.parametrize("low_ft", [0.0, 200.0])
+@pytest.mark.parametrize(("from_nm", "to_nm"), [(3.6, 2.2), (4.7, 2.2)])
+def test_a_gap_over_a_fix_hides_where_its_minimum_was_left(from_nm, to_nm, low_ft):
+    """Over KESTA, or over TARRO as well: neither what may have been flown low in it nor what was low after it is known."""
+    heights = (*GOOD[:4], (3.3, 1400.0 - low_ft), (2.9, 1400.0 - low_ft), (2.0, 950.0), *path(3.0))
+    finding = of("KESTA", heights, log=replace(NOISY, hole_s=(second(from_nm), second(to_nm))))
+    assert (finding.verdict, finding.reason) == ("not assessed", "the log has a gap in this stretch")
+
+
+def test_a_gap_over_a_fix_in_which_its_minimum_is_out_of_reach_hides_nothing():
+    """Level 700 ft above it for 24 s, in which 300 ft are lost and regained at 1,500 ft/min."""
+    high = (*GOOD[:4], (4.0, 2000.0), (2.4, 2000.0), *path(4.5))
+    finding = of("KESTA", high, log=replace(NOISY, hole_s=(second(3.4), second(2.6))))
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(1800.0, abs=6.0))

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from checked import NOISY
+from final_flights import NORTH_OUT, runway
 from patterns import Pattern, fly_approach
-from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, Turn, fly
+from synthetic import FT, HERE, NM, START_S, Chart, Log, Place, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
@@ -410,3 +412,27 @@ def test_a_hole_in_a_turn_makes_no_jump_of_what_follows_it(hole_s, off_s):
     new = {name: getattr(track, name)[heard] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
     result = debrief(replace(track, gaps=find_gaps(new["time_s"])[0], **new), CHART.at(HERE))
     assert not [doubt for doubt in result.doubts if "jumps" in doubt or "goes on by" in doubt]
+
+
+def test_a_taxi_off_the_runway_tells_nothing_of_the_clock():
+    """Straight in and off the runway at 15 kt, 90° in a minute: a turn on the ground takes no bank."""
+    path = [Straight("in", 420.0), Straight("roll", 60.0, 15.0), Turn("off", 90.0, 1.0), Straight("taxi", 60.0)]
+    way = fly(path, (0.0, 10.0), 180.0)
+    heights = [(0.0, 2500.0), (300.0, 2000.0), (420.0, 550.0), (430.0, 505.0)]
+    charted = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables={"runway": runway(4.2)})
+    result = debrief(replace(NOISY, altitude_ft=heights).of(way, NORTH_OUT), charted.at(NORTH_OUT))
+    assert len(result.approaches) == 1
+    assert result.doubts == ()
+
+
+def test_one_turn_onto_the_course_at_half_standard_rate_is_no_clock_run_fast():
+    """At 95 kt it takes 7° of bank; a whole reversal at that rate is more than a habit."""
+    half_rate = standard_rate_bank(95.0, 1.5)
+    onto = [Straight("base", 150.0), Turn("onto", 90.0, half_rate)]
+    end = fly(onto, (0.0, 0.0), 90.0, 95.0)
+    start = -float(end.x_nm[-1]), 9.0 - float(end.y_nm[-1])
+    way = fly([*onto, Straight("in", 420.0)], start, 90.0, 95.0)
+    charted = Chart(side=None, within_nm=None, reversal={"kind": "none"})
+    result = debrief(NOISY.of(way, NORTH_OUT), charted.at(NORTH_OUT))
+    assert len(result.approaches) == 1
+    assert result.doubts == ()

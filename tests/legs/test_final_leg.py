@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from checked import NOISY
+from checked import NOISY, one_of
 from found import ends, found, starts
 from patterns import Pattern, fly_approach
 from synthetic import HERE, START_S, Chart, Flown, Log, Straight, Turn, fly
@@ -281,3 +281,21 @@ def test_a_lap_flown_off_the_final_course_ends_it_as_an_orbit_does_not():
     reversal = of(path, replace(NOISY, altitude_ft=1500.0), **RUNWAY)
     assert reversal.ending == "turned away"
     assert ends(reversal)["final"] == pytest.approx(path.begins["out"] + 45.0 / 2.96, abs=3.0)
+
+
+def test_a_fix_passed_beside_the_course_is_passed_abeam_along_it():
+    """A mile beside the course and back to it at 40°: abeam at the fix comes half a minute before the point nearest to it."""
+    aside = [Straight("on", 120.0), Turn("off", 30.0, 18.0), Straight("away", 55.0), Turn("along", -30.0, 18.0)]
+    gone = fly(aside, (0.0, 12.0), 180.0)
+    beside = [*aside, Straight("beside", (float(gone.y_nm[-1]) - 0.9) * 30.0), Turn("back", -40.0, 18.0)]
+    way = fly([*beside, Straight("cut", 40.0), Turn("join", 40.0, 18.0), Straight("in", 120.0)], (0.0, 12.0), 180.0)
+    abeam_s = float(way.time_s[way.y_nm <= 0.0][0])
+    nearest_s = float(way.time_s[np.argmin(way.distance_nm)])
+    assert nearest_s - abeam_s > 10.0
+    chart = Chart(
+        side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 2000.0}, tables={"runway": runway(5.0)}
+    )
+    heights = [(0.0, 2050.0), (abeam_s + 1.0, 2050.0), (abeam_s + 120.0, 900.0)]
+    (approach,) = debrief(replace(NOISY, altitude_ft=heights).of(way), chart.at()).approaches
+    assert approach.reversal.parts[-1].start_s - START_S == pytest.approx(abeam_s, abs=2.0)
+    assert one_of(approach, "altitude_floor", leg="inbound").verdict == "inside"

@@ -3,9 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from checked import all_of, one_of
+from checked import NOISY, all_of, one_of
+from final_flights import NORTH_OUT, runway
 from missed_flights import A_SECOND, ELEVATION_FT, THRESHOLD_NM, Heights, Whole, chart
-from synthetic import Chart, Flown, Segment, Straight, Turn, fly
+from synthetic import START_S, Chart, Flown, Segment, Straight, Turn, fly, standard_rate_bank
+
+from analyzer import debrief
 
 ARRIVAL_S = 420.0  # from farther away than the reversal would be flown
 
@@ -63,3 +66,22 @@ def test_who_turns_back_at_the_fix_does_not_join_there():
     """More than a quarter turn onto the course is a reversal of some kind, or a circuit."""
     flown = Whole(to_the_runway(130.0, LANDING_S), down(ELEVATION_FT + 40.0, LANDING_S))
     assert [one.reversal.flown for one in flown.debrief(chart()).approaches] != ["straight-in"]
+
+
+def test_a_straight_in_flown_again_is_established_on_its_course_and_not_only_at_the_fix():
+    """Over the fix on the course and away, round a racetrack of 15 NM, and in again: no reversal is charted to be flown."""
+    bank = standard_rate_bank(120.0)
+    around = [Turn("away", 180.0, bank), Straight("north", 540.0), Turn("back", 180.0, bank)]
+    way = fly([Straight("over", 120.0), *around, Straight("inbound", 620.0)], (0.0, 1.2), 180.0)
+    inbound_s, fix_s = way.begins["inbound"], float(way.time_s[way.time_s > 700.0][way.y_nm[way.time_s > 700.0] <= 0.0][0])
+    heights = [(0.0, 3000.0), (inbound_s + 60.0, 3000.0), (fix_s - 100.0, 2100.0), (fix_s, 2100.0)]
+    heights += [(fix_s + 150.0, 550.0), (fix_s + 160.0, 505.0)]
+    chart = Chart(
+        side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"arrival": 2900.0, "inbound": 2000.0},
+        tables={"runway": runway()},
+    )  # fmt: skip
+    approach = debrief(replace(NOISY, altitude_ft=heights).of(way, NORTH_OUT), chart.at(NORTH_OUT)).approaches[-1]
+    inbound = approach.reversal.part("inbound")
+    assert inbound is not None
+    assert inbound.start_s - START_S == pytest.approx(inbound_s, abs=10.0)
+    assert [f.verdict for f in approach.findings if f.check == "altitude_floor"] == ["inside", "inside"]
