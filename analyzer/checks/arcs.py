@@ -11,19 +11,24 @@ from analyzer.checks.finding import Context, Finding, judge
 from analyzer.checks.phrases import clock, miles
 from analyzer.legs.arcs import left_and_joined, rounds_of
 from analyzer.legs.reversal import Part
+from analyzer.motion.states import States
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM
+from analyzer.physics.units import DEG, NM, FloatArray, unwrapped
 
 __all__ = ["CHECKS", "arc_radius"]
 
 _LEAST_RAD = 30.0 * DEG  # of bearing swept, at least: of an arc that nothing else shows
 _LEAST_S = 60.0  # before the arc as found; less is the end of the turn that joins it
+# A straight line that comes from this far off the radius leads to the arc, though it may pass along it for a while: its track
+# stays within so much, while the bearing sweeps more than on an arc in which the track would do so.
+_ELSEWHERE_M, _STRAIGHT_RAD, _PAST_RAD = 1.0 * NM, 8.0 * DEG, 15.0 * DEG
 
 
 def arc_radius(context: Context) -> tuple[Finding, ...]:
     """Greatest and RMS departure from the radius of the charted arc.
 
-    What was flown round its centre before it came near the radius belongs to it, and so does a round that never came near.
+    What was flown round its centre before it came near the radius belongs to it, and so does a round that never came near; a
+    straight line that leads to it from elsewhere does not.
     """
     charted = context.motion.charted
     radius, latitude, longitude = charted.arc_radius_m, charted.arc_latitude_rad, charted.arc_longitude_rad
@@ -80,7 +85,21 @@ def _flown_round(context: Context, radius_m: float, latitude_rad: float, longitu
         last = next((one for one in reversed(rounds) if abs(one.swept_rad) >= _LEAST_RAD), None)
         return Part("arrival", last.start_s, last.end_s) if last is not None else None
     led = [one.start_s for one in rounds if one.start_s < arc.start_s - _LEAST_S and one.end_s > arc.start_s]
-    return replace(arc, start_s=led[0]) if led else arc
+    if led:
+        return replace(arc, start_s=led[0])
+    return replace(arc, start_s=_led_straight_to_s(before, distance - radius_m, unwrapped(bearing), arc.start_s))
+
+
+def _led_straight_to_s(states: States, off_m: FloatArray, bearing_rad: FloatArray, start_s: float) -> float:
+    """When the straight line ends that leads past an arc's centre to the arc from elsewhere; its start where none does. [s]"""
+    at = min(int(np.searchsorted(states.time_s, start_s)), len(states) - 1)
+    track = unwrapped(states.track_rad)
+    turned = np.flatnonzero(np.abs(track - track[at]) > _STRAIGHT_RAD)
+    begin, end = int(turned[turned < at][-1]) + 1 if (turned < at).any() else 0, turned[turned > at]
+    if not len(end) or np.abs(off_m[begin:at]).max(initial=0.0) < _ELSEWHERE_M:
+        return start_s
+    swept = abs(float(bearing_rad[end[0]] - bearing_rad[at]))
+    return float(states.time_s[end[0]]) if swept > _PAST_RAD else start_s
 
 
 CHECKS = (

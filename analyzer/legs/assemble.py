@@ -12,6 +12,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import established_at, turn_bank, turn_span
 from analyzer.legs.decode import Cut, CutEnd
 from analyzer.legs.grammar import Shape
+from analyzer.legs.guidance import needle
 from analyzer.legs.passages import Abeam
 from analyzer.legs.reversal import Part, Passage, Reversal
 from analyzer.motion.motion import Motion
@@ -27,6 +28,8 @@ _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not one; states are a second apart
 _ON_COURSE_M, _ON_COURSE_RAD = 0.1 * NM, 5.0 * DEG  # no farther from the outbound course than tracking it goes
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
+# Of the track off the inbound course, at most, where a deviation from it is corrected; on the scale of the needle, and beyond it.
+_ALONG_RAD, _ALONG_BEYOND_RAD = 90.0 * DEG, 45.0 * DEG
 _AFTERWARDS_S = 10.0  # beyond the window in which being established may have to prove itself
 
 
@@ -132,15 +135,29 @@ def _side_turned_on(turning: States, charted: Charted, turn: int) -> int:
 def _established(
     motion: Motion, window: Window, steps: Sequence[_Decoded], spans: dict[PartName, tuple[float, float, int]]
 ) -> float | None:
-    """When the aircraft was established inbound: from the reversing turn on, or about where the inbound step was cut."""
+    """When the aircraft was established inbound: from the reversing turn on, or since it flies along the course.
+
+    The inbound step of a straight-in is cut after the last great deviation; who was established before it has deviated.
+    """
     if "reversal_turn" in spans:
         begin = spans["reversal_turn"][0]
     elif steps[-1].name == "inbound":
-        begin = float(window.states.time_s[steps[-1].first]) - _ABOUT_S
+        begin = min(
+            _along_since(window.states, steps[-1].first, motion.charted),
+            float(window.states.time_s[steps[-1].first]) - _ABOUT_S,
+        )
     else:
         return None
     end = float(window.states.time_s[-1])
     return established_at(motion.states.between(begin, end + _AFTERWARDS_S), motion.charted, begin, end)
+
+
+def _along_since(states: States, inbound: int, charted: Charted) -> float:
+    """Since when the aircraft flies along the inbound course, or corrects a deviation from it, up to a state. [s]"""
+    on_scale = np.abs(needle(states, charted, charted.inbound_true_rad).fraction) <= 1.0
+    off = np.abs(wrap(states.track_rad - charted.inbound_true_rad))
+    away = np.flatnonzero((off > np.where(on_scale, _ALONG_RAD, _ALONG_BEYOND_RAD))[: inbound + 1])
+    return float(states.time_s[min(int(away[-1]) + 1, inbound) if len(away) else 0])
 
 
 def _turned_onto_outbound(states: States, outbound_rad: float, span: tuple[float, float, int] | None) -> bool:
