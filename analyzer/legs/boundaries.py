@@ -20,6 +20,7 @@ __all__ = ["established_at", "held_bank", "turn_bank", "turn_span"]
 ROLL_RATE_RAD_S = 5.0 * DEG  # common practice, no source
 _NEARLY = 0.8  # of a bank: what is more counts as held
 _ROLL_MARGIN = 7  # seconds about the decoded cut in which the roll is looked for
+_SHALLOW_MARGIN = 20  # before it, where a shallow turn looks like level flight for a while
 _LEVEL_RAD = 5.0 * DEG  # wings level; a slow roll out, as of a heavy aircraft, ends here
 _GROWS_RAD = 2.0 * DEG  # a bank that has grown by this again belongs to the next turn
 _STATE_S = 1.5  # states are a second apart; more is a gap
@@ -54,15 +55,18 @@ def turn_span(states: States, first: int, last: int, direction: int, from_bank_r
     is rolled into from, zero from level wings.
     """
     bank = direction * states.bank_rad
-    steady = turn_bank(np.maximum(bank[first : last + 1], 0.0))
-    low, high = max(first - _ROLL_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
+    banked = np.maximum(bank[first : last + 1], 0.0)
+    steady = turn_bank(banked)
+    # a turn that is tightened at its end is rolled into to what it is flown with for most of the time
+    rolled_to = min(steady, median(banked[banked > 0.0])) if (banked > 0.0).any() else steady
+    low, high = max(first - _SHALLOW_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
     full = np.flatnonzero(bank[first : last + 1] >= _NEARLY * steady) + first
     if not len(full):  # a recorded bank contradicts the turn that the positions show: only the decoded seconds are left
         full = np.arange(first, last + 1)
-    begun = min(int(full[0]), _most_of_turn(states, first, last, direction, steady / 2.0))
-    middle_in = (steady - from_bank_rad) / 2.0
+    begun = min(int(full[0]), _most_of_turn(states, first, last, direction, rolled_to / 2.0))
+    middle_in = (rolled_to - from_bank_rad) / 2.0
     start = _crossing(states.time_s, bank, begun, low, middle_in)
-    start -= (steady + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
+    start -= (rolled_to + from_bank_rad) / (2.0 * ROLL_RATE_RAD_S)
     swept = np.cumsum(direction * states.turn_rate_rad_s[begun : high + 1])  # a state a second
     past = begun + int(np.searchsorted(swept, _SWEPT_RAD))
     leave_from = past if past < high else int(full[-1])

@@ -74,6 +74,8 @@ def not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Iter
     if shape.name == "hold-direct":
         if last - first < _LEAST_PARALLEL_S:
             yield short
+        if motion.charted.kind == "base-turn" and _along_outbound(motion, states, outbound):
+            yield Misfit("the outbound leg is that of the base turn, and not beside it", "outbound")
         return
     if step_span(shape, cut, "offset_turn") is not None:
         if _is_teardrop(motion, states, shape, cut):
@@ -86,6 +88,13 @@ def not_from_fix(motion: Motion, window: Window, shape: Shape, cut: Cut) -> Iter
         yield Misfit(f"the fix is passed {window.outbound.distance_m / NM:.1f} NM off", "outbound")
     if shape.name != "hold-parallel":
         yield from _not_away(motion, states, shape, cut)
+
+
+def _along_outbound(motion: Motion, states: States, outbound: tuple[int, int]) -> bool:
+    """Whether a leg lies on the outbound course from its middle on, as that of a racetrack beside the course does not."""
+    first, last = outbound[0], outbound[1] - 1
+    middle = (first + last) // 2
+    return off_outbound(motion, states, middle) < _BESIDE_RAD and off_outbound(motion, states, last) < ON_COURSE_RAD
 
 
 def _strays_out(motion: Motion, states: States, passed_s: float, second: int) -> bool:

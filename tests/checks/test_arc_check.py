@@ -226,3 +226,26 @@ def test_vectors_to_the_course_are_no_arc():
     start = fly([*path, Turn("onto", -90.0, RATE_ONE)], (0.0, 0.0), 0.0)
     back = fly([*path, Turn("onto", -90.0, RATE_ONE), Straight("inbound", 500.0)], (-float(start.x_nm[-1]), -2.0), 0.0)
     assert all_of(debriefed(back, chart=chart()), "arc_radius") == []
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("within_nm", [1.2, 1.5])
+def test_a_straight_line_past_the_centre_that_leads_to_the_arc_is_none_of_it(within_nm, side):
+    """As after a missed approach: from afar along a chord a mile and more within the arc at its middle, and round on the arc."""
+    bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * CHARTED_NM * NM)))
+    half = math.degrees(math.acos(1.0 - within_nm / CHARTED_NM))  # of the chord; the turn at its end is by as much
+    chord_nm, lead_nm = 2.0 * CHARTED_NM * math.sin(math.radians(half)), radius_nm() * math.tan(math.radians(half / 2.0))
+    lead = math.degrees(math.asin(radius_nm() / (CHARTED_NM - radius_nm())))
+    sweep = 60.0 - math.degrees(lead_nm / CHARTED_NM)
+    path = [
+        Straight("afar", 90.0), Straight("chord", (chord_nm - lead_nm) * 30.0), Turn("on", -half, RATE_ONE),
+        Turn("arc", -(sweep - lead), bank), Turn("reversal_turn", -(90.0 + lead), RATE_ONE), Straight("inbound", 360.0),
+    ]  # fmt: skip
+    first_deg = 180.0 - sum(turn.degrees for turn in path if isinstance(turn, Turn))
+    ahead = math.radians(first_deg)
+    beside = CHARTED_NM - within_nm  # of the centre, which lies to the left
+    back = chord_nm / 2.0 + 3.0
+    start = beside * math.cos(ahead) - back * math.sin(ahead), -beside * math.sin(ahead) - back * math.cos(ahead)
+    flown = fly(path, start, first_deg)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
+    assert finding.verdict == "inside"

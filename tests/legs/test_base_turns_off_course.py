@@ -80,3 +80,24 @@ def test_what_goes_out_elsewhere_is_no_base_turn(side):
     assert "base-turn" not in [one.reversal.flown for one in approaches(flown_out(side * (ANGLE_DEG + 40.0), -side), side)]
     aside = approaches(flown_out(side * (ANGLE_DEG + 24.0), -side, aside_nm=side * 1.2), side)
     assert "base-turn" not in [one.reversal.flown for one in aside]
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("across_deg", [60.0, 70.0, 80.0])
+def test_a_base_turn_joined_from_across_its_course_is_no_racetrack(across_deg, side):
+    """A turn at the fix leads onto the outbound track, along the charted course: beside it a racetrack lies two radii off."""
+    out_deg = ANGLE_DEG
+    before = [Straight("arrival", 90.0), Turn("entry", -across_deg, RATE_ONE), Straight("outbound", 120.0)]
+    heading = math.radians(out_deg + across_deg)
+    start = -3.0 * math.sin(heading), -3.0 * math.cos(heading)
+
+    def path(seconds: float) -> list[Segment]:
+        return [*before, Turn("back", -(180.0 + out_deg - 30.0), RATE_ONE), Straight("cut", seconds), Turn("join", -30.0, 15.0)]
+
+    def ends(seconds: float) -> float:
+        return float(fly(path(seconds), start, out_deg + across_deg, roll_deg_s=5.0).x_nm[-1])
+
+    seconds = float(brentq(ends, 1.0, 150.0)) if ends(1.0) * ends(150.0) < 0.0 else 1.0
+    flown = fly([*path(seconds), Straight("inbound", 200.0)], start, out_deg + across_deg, roll_deg_s=5.0)
+    (one,) = approaches(flown if side > 0 else flown.mirrored(), side)
+    assert (one.reversal.flown, one_of(one, "reversal_shape").verdict) == ("base-turn", "inside")

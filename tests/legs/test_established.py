@@ -171,3 +171,24 @@ def test_it_is_the_same_by_every_standard():
     instants = {debrief(track, Chart().at(), name).approaches[0].reversal.established_s for name in STANDARDS}
     assert len(instants) == 1
     assert None not in instants
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("cut_deg", [52.0, 58.0, 65.0])
+def test_a_straight_in_is_established_before_it_swerves_and_comes_back(cut_deg, side):
+    """On the course from 13 NM to 8, then off it by three quarters of a VOR's scale and more, and back at the same angle."""
+    path = [
+        Straight("on", 150.0), Turn("off", cut_deg, 25.0), Straight("away", 20.0), Turn("back", -2.0 * cut_deg, 25.0),
+        Straight("home", 20.0), Turn("join", cut_deg, 25.0), Straight("inbound", 250.0),
+    ]  # fmt: skip
+    start = fly(path, (0.0, 13.0), 180.0)
+    flown = fly(path, (-float(start.x_nm[-1]) / 2.0, 13.0), 180.0)  # it ends as far on one side as it began on the other
+    flown = flown if side > 0 else flown.mirrored()
+    chart = Chart(reversal=NONE, side=None, within_nm=None).at(NORTH_OUT)
+    (one,) = debrief(QUIET.of(flown, NORTH_OUT), chart).approaches
+    assert one.reversal.first_established_s == pytest.approx(START_S, abs=2.0)
+    before = flown.y_nm > 1.0
+    peak_deg = float(np.degrees(np.arctan2(np.abs(flown.x_nm), flown.y_nm)[before]).max())
+    assert peak_deg > 7.5  # three quarters of 10°: FAA-S-ACS-8C IR.VI.A.S9
+    (finding,) = (one for one in one.findings if one.check == "inbound_course")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(peak_deg, abs=0.3))

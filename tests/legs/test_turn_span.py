@@ -93,3 +93,15 @@ def test_where_a_line_between_two_values_is_within_one(before, after):
         assert (begin, end) == (1.0, 0.0)
     else:
         assert (begin, end) == pytest.approx((within[0], within[-1]), abs=1e-4)
+
+
+@pytest.mark.parametrize("late_s", [0, 16])
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_shallow_turn_that_is_tightened_at_its_end_begins_with_its_roll_in(side, late_s):
+    """A slow aircraft's turn at 9.5°, near level flight for whoever cuts it, and at 16° where it comes out."""
+    path = [Straight("in", 60.0), Turn("a", side * 150.0, 9.5), Turn("b", side * 60.0, 16.0), Straight("out", 60.0)]
+    flown = fly(path, roll_deg_s=5.0, speed_kt=95.0)
+    states = analyse_motion(Log(noise_m=0.3).of(flown), CHARTED).states
+    first, last = (int(np.searchsorted(states.time_s, START_S + flown.begins[name])) for name in ("a", "out"))
+    begun, _ = (at - START_S for at in turn_span(states, first + late_s, last, side))
+    assert begun == pytest.approx(flown.begins["a"], abs=1.5)
