@@ -28,7 +28,7 @@ _LEAST_OUTBOUND_TURN_RAD = 20.0 * DEG
 _LEVEL_RAD, _PARTED_S = 5.0 * DEG, 10  # straight for so long, two turns are not one; states are a second apart
 _ON_COURSE_M, _ON_COURSE_RAD = 0.1 * NM, 5.0 * DEG  # no farther from the outbound course than tracking it goes
 _ABOUT_S = 20.0  # before the cut in which being established is looked for
-# Of the track off the inbound course, at most, where a deviation from it is corrected; on the scale of the needle, and beyond it.
+# Of the track off the inbound course, at most, where a deviation from it is corrected: on the scale of the needle, and beyond.
 _ALONG_RAD, _ALONG_BEYOND_RAD = 90.0 * DEG, 45.0 * DEG
 _AFTERWARDS_S = 10.0  # beyond the window in which being established may have to prove itself
 

@@ -231,7 +231,7 @@ def test_vectors_to_the_course_are_no_arc():
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize("within_nm", [1.2, 1.5])
 def test_a_straight_line_past_the_centre_that_leads_to_the_arc_is_none_of_it(within_nm, side):
-    """As after a missed approach: from afar along a chord a mile and more within the arc at its middle, and round on the arc."""
+    """As after a missed approach: from afar along a chord a mile and more within it at its middle, and round on it."""
     bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * CHARTED_NM * NM)))
     half = math.degrees(math.acos(1.0 - within_nm / CHARTED_NM))  # of the chord; the turn at its end is by as much
     chord_nm, lead_nm = 2.0 * CHARTED_NM * math.sin(math.radians(half)), radius_nm() * math.tan(math.radians(half / 2.0))

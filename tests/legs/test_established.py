@@ -174,7 +174,7 @@ def test_it_is_the_same_by_every_standard():
 
 
 @pytest.mark.parametrize("side", [1, -1])
-@pytest.mark.parametrize("cut_deg", [52.0, 58.0, 65.0])
+@pytest.mark.parametrize("cut_deg", [58.0, 62.0, 65.0])
 def test_a_straight_in_is_established_before_it_swerves_and_comes_back(cut_deg, side):
     """On the course from 13 NM to 8, then off it by three quarters of a VOR's scale and more, and back at the same angle."""
     path = [
