@@ -18,17 +18,20 @@ from analyzer.checks.missed_flown import (
     climb_hidden_s,
     course_until_s,
     course_wanted,
+    departure,
+    departure_at_first,
     departure_joined,
     intercepting,
+    left_after_s,
     missed_flown,
     rolled_out_s,
 )
 from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, FT, NM
+from analyzer.procedure.approach import MissedApproach
 from analyzer.vocabulary import CheckName
 
 __all__ = ["CHECKS", "missed_altitude", "missed_climb", "missed_course", "missed_point", "missed_turn"]
@@ -41,6 +44,7 @@ _NEVER_S = 60.0  # straight ahead for so long after a turn was due, it is not fl
 _TRACK_SD_RAD = 2.0 * DEG  # of a median track as the course flown, gusts and corrections included; an assumption
 _AT_HOLD_M = 2.0 * NM  # distance at which a hold is reached
 _HELD_M = 100.0 * FT  # FAA-S-ACS-8C IR.VI.C.S7: altitude ±100 ft
+_STEP_M = 300.0 * FT  # below the charted altitude, at least, a level may be a step of the climb; no source
 _LOG_ENDS = "the log ends before the turn"
 _CIRCLED = "it was begun in the circle, from where the first turn is towards the runway (AIM 5-4-21 c)"
 _SUBJECTS: Mapping[CheckName, str] = MappingProxyType(
@@ -247,28 +251,29 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
         return ()
     course, words = wanted
     limit_rad = limit.value * DEG
-    departure = _departure(states, course)
-    if abs(departure) > limit_rad and _breaks_off(context, flown):
+    off, while_words = departure(states, course), "for most of the way"
+    early = departure_at_first(states, course) if flown.charted.to is not None else None
+    if early is not None and abs(early) > limit_rad >= abs(off):
+        off, while_words = early, "for the first half of the way"
+    elif abs(off) > limit_rad and _breaks_off(context, flown):
         joined = departure_joined(context, flown, states, limit_rad)
         if joined is None:
             return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
-        departure = joined
-    elif abs(departure) > limit_rad and intercepting(context, flown, states):
+        off = joined
+    elif abs(off) > limit_rad and intercepting(context, flown, states):
         return (_not_assessed("missed_course", "the log ends while the course to the hold is being intercepted"),)
-    margin = limit_rad - abs(departure)
+    margin = limit_rad - abs(off)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
-    side = "right" if departure > 0.0 else "left"
-    sentence = (
-        f"Missed approach {words}: {degrees(abs(departure), 0)} {side} of it for most of the way; limit {limit.value:.0f}°."
-    )
+    side = "right" if off > 0.0 else "left"
+    sentence = f"Missed approach {words}: {degrees(abs(off), 0)} {side} of it {while_words}; limit {limit.value:.0f}°."
     return (
         Finding(
-            "missed_course", "missed", "missed", sentence, verdict, abs(departure) / DEG, limit.value, "deg",
+            "missed_course", "missed", "missed", sentence, verdict, abs(off) / DEG, limit.value, "deg",
             margin=margin / DEG, sd=_TRACK_SD_RAD / DEG, place=context.place(float(states.time_s[len(states) // 2])),
             source=f"{_SOURCE}; {limit.source}", reason=reason,
             details={
-                "left_after_s": _left_after_s(states, course, limit_rad),
-                **({"off_final_course_deg": departure / DEG} if flown.charted.turn is None else {}),
+                "left_after_s": left_after_s(states, course, limit_rad),
+                **({"off_final_course_deg": off / DEG} if flown.charted.turn is None else {}),
             },
         ),
     )  # fmt: skip
@@ -283,15 +288,6 @@ def _no_course(context: Context, flown: MissedFlown) -> str:
     return _LOG_ENDS if at_end and not never else "the charted turn was not flown"
 
 
-def _left_after_s(states: States, course: FloatArray | float, limit_rad: float) -> float:
-    """How long a course was flown before it was left; 0 if it was never joined, or flown to the end. [s]"""
-    off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit_rad)
-    if not len(off) or off[-1] < len(states) - _LEAST_STATES:
-        return 0.0
-    ends = np.concatenate([[0], off, [len(states) - 1]])
-    return float(np.diff(states.time_s[ends]).max())
-
-
 def _breaks_off(context: Context, flown: MissedFlown) -> bool:
     """Whether the missed approach ends with another approach, rather than a hold or the end of the log."""
     charted, end = context.motion.charted, flown.part.end_s
@@ -300,12 +296,6 @@ def _breaks_off(context: Context, flown: MissedFlown) -> bool:
     latitude, longitude = context.motion.position_at(end)
     apart = (geodesy.inverse(latitude, longitude, hold.latitude_rad, hold.longitude_rad)[0] for hold in charted.holds)
     return all(float(distance) > _AT_HOLD_M for distance in apart)
-
-
-def _departure(states: States, course: FloatArray | float) -> float:
-    """Median departure from a course over the second half of a stretch, after the course may be intercepted. [rad]"""
-    off = wrap(states.track_rad - course)
-    return median(off[len(off) // 2 :])
 
 
 def missed_altitude(context: Context) -> tuple[Finding, ...]:
@@ -324,9 +314,11 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
             return (_not_assessed("missed_altitude", "the log, or the missed approach, ends during the climb"),)
         at, time = highest, float(states.time_s[int(np.nanargmax(states.altitude_m))])
     else:
-        # a level below it may be a step of the climb; one above was not, whatever came after
-        high_enough = next((level for level in levels if median(level.altitude_m) > wanted - _HELD_M), None)
-        level = high_enough or min(levels, key=lambda level: abs(median(level.altitude_m) - wanted))
+        # a level well below it, or at the altitude to climb to first, may be a step of the climb; one nearer to it, or above,
+        # was not, whatever came after
+        level = next((level for level in levels if _meant_for(median(level.altitude_m), flown.charted, wanted)), None) or min(
+            levels, key=lambda level: abs(median(level.altitude_m) - wanted)
+        )
         at, time = median(level.altitude_m), float(level.time_s[0])
     margin, sd = _HELD_M - abs(at - wanted), context.motion.level_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, end))
@@ -340,6 +332,12 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
             source=f"{_SOURCE}; IR.VI.C.S7: altitude ±100 ft", basis="altitude", reason=reason,
         ),
     )  # fmt: skip
+
+
+def _meant_for(level_m: float, charted: MissedApproach, wanted_m: float) -> bool:
+    """Whether a level is meant for the altitude of a missed approach, if badly, and is no step of the climb to it."""
+    at_first = charted.climb_m is not None and abs(level_m - charted.climb_m) < min(_HELD_M, abs(level_m - wanted_m))
+    return level_m > wanted_m - _HELD_M or (level_m > wanted_m - _STEP_M and not at_first)
 
 
 def _not_assessed(check: CheckName, reason: str) -> Finding:
@@ -376,7 +374,8 @@ CHECKS = (
         "missed_course",
         missed_course,
         "Track of the missed approach after its turn against the charted course, or the way to its fix.",
-        "Median over the second half of the way to the fix of its hold, as the course may be intercepted at first.",
+        "Median over the second half of the way to the fix of its hold, as the course may be intercepted at first; of each "
+        "half of a way that leads direct.",
         limits={"heading": ("deg",)},
         weight=5.0,
         all_lost_by={"deg": 15.0},
@@ -385,8 +384,8 @@ CHECKS = (
         "missed_altitude",
         missed_altitude,
         "Altitude at which the missed approach was levelled off, against the charted one.",
-        "Median of the first level not below it by more than 100 ft, else of the nearest, up to a minute beyond the missed "
-        "approach; ±100 ft.",
+        "Median of the first level not below it by more than 300 ft, unless that is the altitude to climb to first; else of "
+        "the nearest, up to a minute beyond the missed approach; ±100 ft.",
         weight=5.0,
         all_lost_by={"ft": 200.0},
     ),

@@ -25,9 +25,12 @@ __all__ = [
     "climb_hidden_s",
     "course_until_s",
     "course_wanted",
+    "departure",
+    "departure_at_first",
     "departure_joined",
     "first_passage",
     "intercepting",
+    "left_after_s",
     "missed_flown",
     "place_wanted",
     "rolled_out_s",
@@ -40,6 +43,7 @@ _LOOK_BACK_S = 30.0
 _NEAR_S = 5.0  # of the end of a hole in the altitudes: a climb that shows so soon after it began in it, or may have
 _PASSED_M, _AWAY_M = 1.0 * NM, 0.1 * NM  # abeam a fix farther off it is not passed; from farther away than this, and on again
 _LEAST_STATES = 20
+_FIRST_S = 90  # states are a second apart: in less, what the turn left is corrected; no source
 _FLOWN_S = 90  # states are a second apart: along a course for so long, longer than a leg of a circuit, it was joined; no source
 _JOINED_S = 120.0  # time to join a course after the climb
 # The charted course is that of the hold it leads to where they are so near; an intercept is flown at so much, nearly all along.
@@ -235,3 +239,24 @@ def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:
 def altitude_until_s(context: Context, flown: MissedFlown) -> float:
     """Until when the altitude of the missed approach counts: a minute after it ends, or the end of the log. [s]"""
     return min(flown.part.end_s + 60.0, float(context.motion.states.time_s[-1]))
+
+
+def left_after_s(states: States, course: FloatArray | float, limit_rad: float) -> float:
+    """How long a course was flown before it was left; 0 if it was never joined, or flown to the end. [s]"""
+    off = np.flatnonzero(np.abs(wrap(states.track_rad - course)) >= limit_rad)
+    if not len(off) or off[-1] < len(states) - _LEAST_STATES:
+        return 0.0
+    ends = np.concatenate([[0], off, [len(states) - 1]])
+    return float(np.diff(states.time_s[ends]).max())
+
+
+def departure(states: States, course: FloatArray | float) -> float:
+    """Median departure from a course over the second half of a stretch, after the course may be intercepted. [rad]"""
+    off = wrap(states.track_rad - course)
+    return median(off[len(off) // 2 :])
+
+
+def departure_at_first(states: States, course: FloatArray | float) -> float | None:
+    """Median departure over the first half of a way that leads direct, with no intercept; None where it is short. [rad]"""
+    off = wrap(states.track_rad - course)[: len(states) // 2]
+    return median(off) if len(off) >= _FIRST_S else None

@@ -58,7 +58,8 @@ def turn_span(states: States, first: int, last: int, direction: int, from_bank_r
     banked = np.maximum(bank[first : last + 1], 0.0)
     steady = turn_bank(banked)
     # a turn that is tightened at its end is rolled into to what it is flown with for most of the time
-    rolled_to = min(steady, median(banked[banked > 0.0])) if (banked > 0.0).any() else steady
+    mostly = median(banked[banked > 0.0]) if (banked > 0.0).any() else steady
+    rolled_to = mostly if mostly < _NEARLY * steady else steady
     low, high = max(first - _SHALLOW_MARGIN, 0), min(last + _ROLL_MARGIN, len(states) - 1)
     full = np.flatnonzero(bank[first : last + 1] >= _NEARLY * steady) + first
     if not len(full):  # a recorded bank contradicts the turn that the positions show: only the decoded seconds are left

@@ -4,6 +4,7 @@ The flights are those of `missed_flights`: level 20 ft above the minimum, up at 
 after a minute a right turn through 90°.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -27,6 +28,7 @@ from missed_flights import (
     flown_from,
     gone_around,
     hold,
+    hold_nm,
     laid,
     landing,
     laps,
@@ -37,7 +39,8 @@ from missed_flights import (
     reversal,
     whole,
 )
-from synthetic import NM, START_S, Chart, Segment, Straight, Turn
+from scipy.optimize import brentq
+from synthetic import NM, START_S, Chart, Flown, Segment, Straight, Turn
 
 from analyzer import debrief
 from analyzer.checks.finding import ALTITUDE_MISSING, Finding
@@ -278,6 +281,28 @@ def test_the_course_direct_to_the_hold(off_deg, verdict):
     assert "direct to WND" in finding.sentence
 
 
+@pytest.mark.parametrize(("off_deg", "verdict"), [(0.0, "inside"), (25.0, "outside")])
+def test_a_way_direct_to_the_hold_is_flown_direct_from_its_turn_on(off_deg, verdict):
+    """Off it for half of the way, then turned to the fix: nothing is intercepted, and what comes after excuses nothing."""
+    before, fix = [*first_reversal(), *missed(turn_deg=90.0 + off_deg, on_s=110.0)], hold_nm()
+
+    def turned(correct_deg: float) -> Flown:
+        turn = [Turn("correction", correct_deg, 15.0)] if off_deg else []
+        return flown_from([*before, *turn, Straight("direct", 90.0)])
+
+    def misses_nm(correct_deg: float) -> float:
+        """How far to the right of the last leg the fix lies."""
+        flown = turned(correct_deg)
+        east, north = (float(along[-1] - along[-10]) for along in (flown.x_nm, flown.y_nm))
+        to_fix = fix[0] - float(flown.x_nm[-1]), fix[1] - float(flown.y_nm[-1])
+        return (to_fix[0] * north - to_fix[1] * east) / math.hypot(east, north)
+
+    flown = turned(float(brentq(misses_nm, -80.0, -20.0)) if off_deg else 0.0)
+    direct = chart(missed_approach=missed_table(to="WND", course_deg=None))
+    finding = found("missed_course", Whole(flown, climbing(flown, flown.begins["climb"])), direct)
+    assert finding.verdict == verdict
+
+
 def turned_left(then: list[Segment]) -> Approach:
     """A left turn where a right one is charted, and what is flown after it."""
     path = [*first_reversal(), *missed(turn_deg=-90.0, on_s=60.0), *then]
@@ -499,9 +524,11 @@ def test_a_missed_approach_that_begins_in_a_gap_is_not_the_arrival_of_the_next()
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(HOLD_FT, abs=60.0))
 
 
-@pytest.mark.parametrize(("first_ft", "verdict"), [(250.0, "outside"), (60.0, "inside"), (-900.0, "inside")])
-def test_a_level_above_the_altitude_counts_though_it_is_corrected_later(first_ft, verdict):
-    """A minute and a half at another altitude, then the charted one: one below it may be a step of the climb."""
+@pytest.mark.parametrize(
+    ("first_ft", "verdict"), [(250.0, "outside"), (60.0, "inside"), (-180.0, "outside"), (-900.0, "inside")]
+)
+def test_a_level_near_the_altitude_counts_though_it_is_corrected_later(first_ft, verdict):
+    """A minute and a half at another altitude, then the charted one: one well below it may be a step of the climb."""
     flown = gone_around(on_s=400.0).flown
     begun, first = flown.begins["climb"], HOLD_FT + first_ft
     held_s = begun + (first - MINIMUM_FT - 20.0) / CLIMB_FPM * 60.0
