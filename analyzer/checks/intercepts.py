@@ -11,7 +11,7 @@ from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Find
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
-from analyzer.legs.reversal import Part
+from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.physics.units import NM
 
@@ -24,6 +24,7 @@ _SOURCE = (
     "within 15°: common practice"
 )
 
+_BESIDE_S = 300.0  # before the fix, of who never joined the course straight in: where it was nearest to it
 _FARTHEST_ABEAM_M = 5.0 * NM  # farther from the fix the aircraft has gone elsewhere
 
 
@@ -47,15 +48,17 @@ def established(context: Context) -> tuple[Finding, ...]:
                 sd=math.hypot(context.motion.position_sd_m, room / 2.0) / NM, source=_SOURCE, place=context.place(settled),
             ),
         )  # fmt: skip
-    back = reversal.last_part("reversal_turn")
+    back = _came_by(reversal)
     if back is None:
         return ()
     passed_s = _passed_s(context, back)
     if passed_s is None:
         return (_not_assessed("the log ends before the aircraft reached the fix"),)
-    states = context.motion.states.between(back.end_s, passed_s)
-    if not len(states) or context.motion.gaps_between(back.end_s, passed_s):
-        reason = "the log has a gap between the reversal and the fix"
+    begin_s = back.end_s if back.name == "reversal_turn" else max(back.start_s, passed_s - _BESIDE_S)
+    states = context.motion.states.between(begin_s, passed_s)
+    if not len(states) or context.motion.gaps_between(begin_s, passed_s):
+        where = "between the reversal and the fix" if back.name == "reversal_turn" else "before the fix"
+        reason = f"the log has a gap {where}"
         return (_not_assessed(reason),)
     off, track = off_inbound(states, charted)
     shown = needle(states, charted, charted.inbound_true_rad)
@@ -81,9 +84,16 @@ def established(context: Context) -> tuple[Finding, ...]:
     )
 
 
+def _came_by(reversal: Reversal) -> Part | None:
+    """The part that leads to where the course is to be joined: the last reversing turn, or straight in the arrival."""
+    if reversal.flown == STRAIGHT_IN and reversal.parts[0].name == "arrival":
+        return reversal.parts[0]
+    return reversal.last_part("reversal_turn")
+
+
 def _past_final_fix(context: Context, settled_s: float) -> str:
     """That the final approach fix lay behind already, in words; empty where it did not, or none is charted."""
-    back = context.reversal.last_part("reversal_turn")
+    back = _came_by(context.reversal)
     faf = next((fix for fix in context.motion.charted.fixes if fix.role == "final-approach-fix"), None)
     if back is None or faf is None:
         return ""

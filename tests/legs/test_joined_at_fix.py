@@ -85,3 +85,25 @@ def test_a_straight_in_flown_again_is_established_on_its_course_and_not_only_at_
     assert inbound is not None
     assert inbound.start_s - START_S == pytest.approx(inbound_s, abs=10.0)
     assert [f.verdict for f in approach.findings if f.check == "altitude_floor"] == ["inside", "inside"]
+
+
+@pytest.mark.parametrize("aside_nm", [0.75, -0.85])
+@pytest.mark.parametrize("goes_around", [True, False])
+def test_who_comes_straight_in_beside_the_course_was_never_established(aside_nm, goes_around):
+    """Parallel to it, farther off than half of the scale of GPS, which is half a mile: outside, and no missing approach."""
+    way = fly([Straight("beside", 600.0)], (aside_nm, 12.0), 180.0)
+    down_s = 360.0 + (4.5 if goes_around else 4.9) * 30.0
+    heights = [(0.0, 2100.0), (360.0, 2100.0), (down_s, 900.0 if goes_around else 505.0)]
+    heights += [(down_s + 60.0, 1900.0)] if goes_around else []
+    chart = Chart(
+        side=None, within_nm=None, reversal={"kind": "none"}, floors_ft={"inbound": 2000.0},
+        tables={"runway": runway(), "guidance": {"kind": "gps"}},
+    )  # fmt: skip
+    log = replace(NOISY, altitude_ft=heights, end_s=600.0 if goes_around else down_s)
+    (approach,) = debrief(log.of(way, NORTH_OUT), chart.at(NORTH_OUT)).approaches
+    finding = one_of(approach, "established")
+    assert (approach.reversal.flown, finding.verdict) == ("straight-in", "outside")
+    assert finding.measured == pytest.approx(abs(aside_nm), abs=0.02)
+    # where a reversal is charted, it may be any flight past the fix
+    charted = Chart(tables={"runway": runway(), "guidance": {"kind": "gps"}}).at(NORTH_OUT)
+    assert debrief(log.of(way, NORTH_OUT), charted).approaches == ()
