@@ -68,7 +68,7 @@ def _turns(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) ->
             yield Misfit("the log ends before the turn back", "reversal_turn")
     elif not turns_back(states, shape, cut, side, known):
         yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
-    elif goes_on_turning(states, shape, cut, side):
+    elif goes_on_turning(motion, states, shape, cut, side):
         yield Misfit("the turn back follows the offset turn at once, as in an 80/260", "offset_leg")
 
 

@@ -80,13 +80,17 @@ def turns_off(states: States, shape: Shape, cut: Cut, side: int) -> bool:
     return turned >= OFFSET_BEGUN_RAD and outbound[1] - outbound[0] >= LEAST_OUT_S  # states are a second apart
 
 
-def goes_on_turning(states: States, shape: Shape, cut: Cut, side: int) -> bool:
-    """Whether the turn back follows at once on an offset turn of clearly more than 45°, as in an 80/260."""
-    outbound, leg, back = (step_span(shape, cut, name) for name in ("outbound", "offset_leg", "reversal_turn"))
-    if outbound is None or leg is None or back is None or leg[1] - leg[0] >= _OFFSET_LEG_S:
+def goes_on_turning(motion: Motion, states: States, shape: Shape, cut: Cut, side: int) -> bool:
+    """Whether the turn back follows at once on an offset turn of clearly more than 45°, as in an 80/260.
+
+    By heading and by track off the outbound course: in a crosswind, one of the two is as far off on a leg of 45°.
+    """
+    leg, back = (step_span(shape, cut, name) for name in ("offset_leg", "reversal_turn"))
+    if leg is None or back is None or leg[1] - leg[0] >= _OFFSET_LEG_S:
         return False
-    turned = side * wrap(states.heading_rad[slice(*leg)] - states.heading_rad[sum(outbound) // 2])
-    return float(turned.max()) > _WIDE_OFFSET_RAD
+    course = motion.charted.outbound_true_rad
+    off = (side * wrap(way[slice(*leg)] - course) for way in (states.heading_rad, states.track_rad))
+    return all(float(angle.max()) > _WIDE_OFFSET_RAD for angle in off)
 
 
 def goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:
