@@ -15,8 +15,8 @@ from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.phrases import check_name, height_unit, value_text
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
@@ -102,8 +102,12 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     if approach.comparison is not None:
         yield "### Compared with the brief"
         yield _text(" ".join(against_brief_sentences(approach.comparison, approach.figures, approach.reversal)))
-        yield _table(AGAINST_BRIEF_HEADINGS, against_brief_rows(approach.comparison, variation), right=set())
-        yield AGAINST_BRIEF_NOTE
+        yield _table(
+            against_brief_headings(debrief.motion.charted),
+            against_brief_rows(approach.comparison, debrief.motion.charted),
+            right=set(),
+        )
+        yield against_brief_note(debrief.motion.charted)
     yield "### Findings"
     yield _table(_FINDING_HEADINGS, map(_finding, ordered), right={2, 3, 4})
     yield _MARGIN_NOTE

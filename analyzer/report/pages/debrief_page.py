@@ -27,10 +27,10 @@ from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK
 from analyzer.report.pictures.style import THEME
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
     DIFFERENCE_HEADINGS,
     DIFFERENCE_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
     difference_rows,
@@ -143,8 +143,8 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
         ],
         "approaches": approaches,
         "headings": part_headings(height_unit(charted.altitude_unit)),
-        "beside_headings": AGAINST_BRIEF_HEADINGS,
-        "beside_note": AGAINST_BRIEF_NOTE,
+        "beside_headings": against_brief_headings(charted),
+        "beside_note": against_brief_note(charted),
         "difference_headings": DIFFERENCE_HEADINGS,
         "difference_note": DIFFERENCE_NOTE,
         "numeric": _NUMERIC,
@@ -260,7 +260,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] |
         return None
     return {
         "sentences": against_brief_sentences(comparison, approach.figures, approach.reversal),
-        "rows": list(against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)),
+        "rows": list(against_brief_rows(comparison, debrief.motion.charted)),
         "differences": list(difference_rows(comparison)),
     }
 

@@ -15,8 +15,8 @@ from analyzer.report.paper.typeset import short_words, typeset
 from analyzer.report.pictures.faults import Fault, faults_of
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
@@ -70,8 +70,8 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
         "flights": [_flight(section) for section in debrief.sections],
         "part_headings": part_headings(height_unit(charted.altitude_unit)),
         "parts_note": PARTS_NOTE,
-        "beside_headings": AGAINST_BRIEF_HEADINGS,
-        "beside_note": AGAINST_BRIEF_NOTE,
+        "beside_headings": against_brief_headings(charted),
+        "beside_note": against_brief_note(charted),
         "reading": f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
         "notes": [note.text for note in debrief.motion.notes],
         "variation": variation_sentence(debrief),
@@ -144,5 +144,5 @@ def _against_brief(section: Section) -> dict[str, Any] | None:
         return None
     return {
         "sentences": against_brief_sentences(comparison, section.approach.figures, section.approach.reversal),
-        "rows": list(against_brief_rows(comparison, section.seen.motion.charted.variation.east_rad)),
+        "rows": list(against_brief_rows(comparison, section.seen.motion.charted)),
     }

@@ -17,8 +17,8 @@ from analyzer.legs.reversal import STRAIGHT_IN, Part
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
@@ -220,8 +220,8 @@ def _against_brief(debrief: DebriefData, approach: Approach, width: int) -> list
     lines = [Line("Compared with the brief", "heading")]
     for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += wrap(sentence, indent="  ")
-    rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_toned(table(rows, width=width)), *wrap(AGAINST_BRIEF_NOTE, "quiet")]
+    rows = [against_brief_headings(debrief.motion.charted), *against_brief_rows(comparison, debrief.motion.charted)]
+    return [*lines, _EMPTY, *_toned(table(rows, width=width)), *wrap(against_brief_note(debrief.motion.charted), "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
