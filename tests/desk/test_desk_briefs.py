@@ -240,6 +240,7 @@ def test_words_of_the_plan_are_legible_next_to_the_form(browser: Browser, desk: 
         field(page, "speed_kt").fill("110")
         expect(page.locator("#plan svg text").first).to_be_visible()
         sizes = page.locator("#plan svg text").evaluate_all(
-            "all => all.map(one => parseFloat(getComputedStyle(one).fontSize) * Math.hypot(one.getScreenCTM().a, one.getScreenCTM().b))"
+            "all => all.map((one) => [one.getScreenCTM(), parseFloat(getComputedStyle(one).fontSize)])"
+            ".map(([to, points]) => points * Math.hypot(to.a, to.b))"
         )
         assert min(sizes) >= 10.0

@@ -58,6 +58,18 @@ def test_a_column_that_has_no_name_of_its_own(tmp_path: Path):
     assert {"when", "lat", "lon", "level of flight"} <= set(names)
 
 
+def test_a_log_of_places_alone_has_no_altitude_as_the_answer_that_is_suggested(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude) for time, latitude, longitude, _ in ROWS]
+    log = write(tmp_path / "a.csv", "time,lat,lon", rows)
+    (ask,) = look(log, ReadOptions()).asks
+    assert ask.field == "column altitude"
+    assert ask.words == "No column for altitude among time, lat, lon."
+    (chosen,) = (choice for choice in ask.choices if choice.chosen)
+    assert chosen.words == "None: the log has no altitude"
+    options = options_from({ask.field: chosen.value}, ReadOptions())
+    assert len(read_track(log, options)) == len(ROWS)
+
+
 def test_a_unit_that_a_column_states_is_not_asked_for(tmp_path: Path):
     """A height of 900 m: whoever has to say feet or metres may say feet, and the name of the column says metres."""
     rows = [
