@@ -67,7 +67,7 @@ def look(path: Path, options: ReadOptions) -> Look:
         several = _which_aircraft(str(error), table)
         if several is None:
             raise
-        return Look(path.name, table.format, *head, (several,), "", in_fields(str(error), ""), also=also)
+        return Look(path.name, table.format, *head, (several,), "", "", also=also)
     zone = _zone(track, options)
     notes = tuple(in_fields(note.text, "") for note in track.notes if not (zone and note.text == NO_ZONE))
     return Look(path.name, table.format, *head, zone, _sketch(track), _span(track), notes, also=also)
@@ -134,13 +134,15 @@ def _head(table: RawTable) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]
 
 
 def _asks(questions: Sequence[Question], table: RawTable, options: ReadOptions) -> Iterator[Ask]:
-    """The form fields that settle the questions, each once."""
+    """The form fields that settle the questions, each once, and what is said of several of them with the first."""
     asked: set[str] = set()
+    said: set[str] = set()
     for question in questions:
         for ask in _of_question(question, table, options):
             if ask.field not in asked:
                 asked.add(ask.field)
-                yield ask
+                yield replace(ask, words="") if ask.kind == "column" and ask.words in said else ask
+                said.add(ask.words)
 
 
 def _of_question(question: Question, table: RawTable, options: ReadOptions) -> Iterator[Ask]:

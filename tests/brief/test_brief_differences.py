@@ -180,3 +180,23 @@ def test_a_chart_in_metres_is_compared_in_metres(tmp_path):
         for foot, metre in zip(in_feet, in_metres, strict=True):
             assert float(metre) == pytest.approx(float(foot) * 0.3048, abs=0.7)  # half a foot and half a metre of rounding
     assert all(row[:at] == other[:at] for row, other in rows)
+
+
+def test_a_brief_whose_offset_leg_takes_no_time_has_its_ground_speed_and_is_read_back(tmp_path):
+    """A wind that carries the turn off far leaves no offset leg: its ground speed was no number, and the file no brief."""
+    found = 0
+    for from_deg in range(0, 360, 15):
+        made = briefed(turn_chart(), errors=FEW, winds=[wind_text((float(from_deg), 45.0))])
+        (tmp_path / "card.json").write_text(brief_json_text(made), encoding="utf-8")
+        assert read_card(tmp_path / "card.json").parts
+        for part in made.parts:
+            assert math.isfinite(part.ground_speed_mps)
+            if part.seconds == 0.0:
+                found += 1
+                air, across = part.air, part.air.wind_from_rad - part.heading_rad
+                north = air.true_airspeed_mps - air.wind_mps * math.cos(
+                    across
+                )  # the wind triangle, along and across the heading
+                assert part.ground_speed_mps**2 == pytest.approx(north**2 + (air.wind_mps * math.sin(across)) ** 2)
+        assert "nan" not in " ".join(" ".join(row) for row in part_rows(made))
+    assert found
