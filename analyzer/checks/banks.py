@@ -6,9 +6,9 @@ import math
 from itertools import groupby
 
 from analyzer.checks.check import Check
-from analyzer.checks.figures import TurnFigures, turns_between
 from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots, part_words
+from analyzer.checks.turn_figures import TurnFigures, turns_between
 from analyzer.legs.reversal import Part
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning

@@ -9,8 +9,8 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.hold_entries import LIKE_A_DIRECT_ENTRY, may_be_mirrored
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
-from analyzer.checks.holds import LIKE_A_DIRECT_ENTRY, may_be_mirrored
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
 from analyzer.legs.circuits import is_parallel_entry_alone

@@ -16,7 +16,7 @@ from analyzer.legs.densities import StepGains
 from analyzer.legs.grammar import Shape
 from analyzer.legs.led_round import is_circuit, is_circuit_beside, is_vectored
 from analyzer.legs.misfit import Misfit, as_charted, off_outbound, step_span
-from analyzer.legs.turn_back import goes_round, is_wide_enough, turns_back, turns_off
+from analyzer.legs.turn_back import goes_on_turning, goes_round, is_wide_enough, turns_back, turns_off
 from analyzer.legs.way_out import ON_COURSE_RAD, beyond_bounds, not_from_fix
 from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
@@ -36,17 +36,7 @@ def misfits(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -
     if window.outbound is None:
         inbound = step_span(shape, cut, "inbound")
         begun = inbound[0] if inbound is not None else 0
-    turn = step_span(shape, cut, "reversal_turn")
-    charted = shape.name == "base-turn" and as_charted(motion, shape, side)
-    known = charted and turn is not None and off_outbound(motion, states, turn[0]) < ON_COURSE_RAD
-    if step_span(shape, cut, "offset_turn") is not None and turn is None:
-        # the log ends before the turn back
-        if window.end != "any step" or not turns_off(states, shape, cut, side):
-            yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
-        elif not as_charted(motion, shape, side):
-            yield Misfit("the log ends before the turn back", "reversal_turn")
-    elif not turns_back(states, shape, cut, side, known):
-        yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
+    yield from _turns(motion, window, shape, side, cut)
     if not shape.from_passage and not goes_round(motion, states, shape, cut):
         yield Misfit("it does not keep one distance from the middle of the arc", "arc", essential=True)
     if median(states.ground_speed_mps[begun : cut.stop]) < FLYING_MPS:
@@ -62,6 +52,24 @@ def misfits(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -
     if is_vectored(motion, window, shape, cut) or is_circuit_beside(motion, states, shape, side, cut):
         words = "it goes round in two turns with a leg between them, as radar or a circuit of an aerodrome leads an aircraft"
         yield Misfit(words, "reversal_turn")
+
+
+def _turns(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut) -> Iterator[Misfit]:
+    """What speaks against the turns off the outbound course and back."""
+    states = window.states
+    turn = step_span(shape, cut, "reversal_turn")
+    charted = shape.name == "base-turn" and as_charted(motion, shape, side)
+    known = charted and turn is not None and off_outbound(motion, states, turn[0]) < ON_COURSE_RAD
+    if step_span(shape, cut, "offset_turn") is not None and turn is None:
+        # the log ends before the turn back
+        if window.end != "any step" or not turns_off(states, shape, cut, side):
+            yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
+        elif not as_charted(motion, shape, side):
+            yield Misfit("the log ends before the turn back", "reversal_turn")
+    elif not turns_back(states, shape, cut, side, known):
+        yield Misfit(_no_turn(shape), "reversal_turn", essential=True)
+    elif goes_on_turning(motion, states, shape, cut, side):
+        yield Misfit("the turn back follows the offset turn at once, as in an 80/260", "offset_leg")
 
 
 def _no_turn(shape: Shape) -> str:

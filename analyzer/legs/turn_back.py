@@ -22,6 +22,7 @@ __all__ = [
     "BEGUN_RAD",
     "LEAST_OUT_S",
     "OFFSET_BEGUN_RAD",
+    "goes_on_turning",
     "goes_round",
     "is_wide_enough",
     "turns_back",
@@ -33,6 +34,8 @@ _BEGUN_OTHER_RAD = 60.0 * DEG  # of another
 OFFSET_BEGUN_RAD = 25.0 * DEG  # of the charted offset turn that the log ends in, or on the leg after it
 # The leg after it that the log ends on, at most: it usually takes a minute, and no turn back shows that it was one.
 _OFFSET_LEG_BEGUN_S = 150
+# An offset leg, at least, of a turn that was wider than one of 45°; flown for 40 s or more
+_OFFSET_LEG_S, _WIDE_OFFSET_RAD = 12, 55.0 * DEG
 BACK_RAD = 45.0 * DEG  # of a turn the other way, not counted as nearly a whole turn
 _JOINING_TURN_RAD = 270.0 * DEG  # onto an arc at most; a state a second
 _ROUND_MPS = 50.0 * KT  # what is slower follows a winding road rather than an arc badly; common practice, no source
@@ -75,6 +78,19 @@ def turns_off(states: States, shape: Shape, cut: Cut, side: int) -> bool:
         return False
     turned = side * float(wrap(states.heading_rad[turn[1] - 1] - states.heading_rad[turn[0]]))
     return turned >= OFFSET_BEGUN_RAD and outbound[1] - outbound[0] >= LEAST_OUT_S  # states are a second apart
+
+
+def goes_on_turning(motion: Motion, states: States, shape: Shape, cut: Cut, side: int) -> bool:
+    """Whether the turn back follows at once on an offset turn of clearly more than 45°, as in an 80/260.
+
+    By heading and by track off the outbound course: in a crosswind, one of the two is as far off on a leg of 45°.
+    """
+    leg, back = (step_span(shape, cut, name) for name in ("offset_leg", "reversal_turn"))
+    if leg is None or back is None or leg[1] - leg[0] >= _OFFSET_LEG_S:
+        return False
+    course = motion.charted.outbound_true_rad
+    off = (side * wrap(way[slice(*leg)] - course) for way in (states.heading_rad, states.track_rad))
+    return all(float(angle.max()) > _WIDE_OFFSET_RAD for angle in off)
 
 
 def goes_round(motion: Motion, states: States, shape: Shape, cut: Cut) -> bool:

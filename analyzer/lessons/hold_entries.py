@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 
 from analyzer.checks.finding import Context, Finding, Lesson
+from analyzer.checks.hold_entries import ArrivalHeading, arrival_heading
 from analyzer.checks.hold_wrong_round import wrong_round
-from analyzer.checks.holds import ArrivalHeading, arrival_heading
 from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.lessons.headings import course_words, steered
 from analyzer.physics import holding

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.finding import Context, Finding, Lesson
-from analyzer.checks.holds import leg_time_s
+from analyzer.checks.hold_timing import leg_time_s
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
 from analyzer.checks.phrases import clock, knots, miles, side_word
 from analyzer.legs.reversal import Part

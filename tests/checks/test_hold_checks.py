@@ -16,7 +16,7 @@ from synthetic import CALM, HERE, START_S, Chart, Flown, Segment, Straight, Turn
 from analyzer import debrief, read_standard
 from analyzer.checks.figures import measure
 from analyzer.checks.finding import Context, Finding
-from analyzer.checks.holds import hold_timing
+from analyzer.checks.hold_timing import hold_timing
 from analyzer.legs.find import find_reversals
 from analyzer.motion.smooth import analyse_motion
 from analyzer.procedure.charted import resolve

@@ -59,6 +59,15 @@ def test_a_shallow_80_260():
     assert reversal.flown == "80/260"
 
 
+@pytest.mark.parametrize(("offset_deg", "shape"), [(45.0, "45/180"), (62.0, "80/260"), (70.0, "80/260"), (80.0, "80/260")])
+@pytest.mark.parametrize("leg_s", [0.5, 3.0, 6.0])
+def test_a_turn_back_at_once_after_too_small_an_offset_turn(offset_deg, shape, leg_s):
+    """Wide of 45° and back without a leg between: an 80/260 that was not turned far enough, whatever its turn is nearer to."""
+    pattern = Pattern(leg_deg=offset_deg, leg_s=leg_s, roll_deg_s=5.0, wind=(30.0, 20.0), intercept=True)
+    (reversal,) = found(fly_approach(pattern).flown)
+    assert reversal.flown == shape
+
+
 def test_an_outbound_turn_led_before_the_fix():
     # Crossing the outbound course at a right angle: the turn begins a radius before it and the fix is passed abeam in the turn.
     path = [Straight("arrival", 90.0), Turn("outbound_turn", -90.0, 20.0), Straight("outbound", 100.0)]

@@ -41,16 +41,16 @@ class Names:
         return "".join(character if character.isprintable() else REPLACEMENT for character in self.file)
 
 
-CASES = {
+CASES = {  # fix and runway as long as pictures write them whole
     "markup": Names(
         title="<script>alert(1)</script> & \"quoted\" 'twice'",
-        fix="$x$ $\\frac{1}{2}$ ${",
-        runway="<b>24</b> &lt; -->",
+        fix="$\\frac{1}{2}$ ${",
+        runway="<b>24</b> &lt;--",
         file='"><img src=x onerror=alert(1)>.csv',
     ),
     "templates": Names(
         title=f"{{{{ 7 * 7 }}}} {{% raw %}} --> <!-- ]]> <![CDATA[ {RIGHT_TO_LEFT}",
-        fix=f"</text><script>W{RIGHT_TO_LEFT}N\"D'</script> & <",
+        fix=f"</text><b>&{RIGHT_TO_LEFT}\"'",
         runway="$$ A&B &amp; 'C'",
         file=f"$y$ a&b; W{RIGHT_TO_LEFT}ND %d {{}}.csv",
     ),
