@@ -52,15 +52,15 @@ def planned_parts(charted: Charted, stages: Sequence[Stage], path: Path, altitud
         distance = float(np.hypot(path.north_m[end], path.east_m[end]))
         height = float(altitude_m[end]) - charted.fix_elevation_m
         north, east = (float(v[end] - v[first]) for v in (path.north_m, path.east_m))
-        straight = isinstance(stage.segment, Straight)
+        straight, heading = isinstance(stage.segment, Straight), float(path.heading_rad[end])
         parts.append(
             PlannedPart(
                 part=stage.part,
                 leg=stage.leg,
-                heading_rad=float(path.heading_rad[end]),
+                heading_rad=heading,
                 course_rad=math.atan2(east, north) if straight and seconds > 0.0 else None,
                 air=stage.air,
-                ground_speed_mps=float(steps.sum()) / seconds if seconds > 0.0 else math.nan,
+                ground_speed_mps=float(steps.sum()) / seconds if seconds > 0.0 else _ground_speed(stage.air, heading),
                 seconds=seconds,
                 length_m=float(steps.sum()),
                 bank_rad=stage.segment.bank_rad if isinstance(stage.segment, Turn) else None,
@@ -73,3 +73,9 @@ def planned_parts(charted: Charted, stages: Sequence[Stage], path: Path, altitud
         )
         first = end
     return tuple(parts)
+
+
+def _ground_speed(air: LegAir, heading_rad: float) -> float:
+    """The ground speed on a heading, for a part of no length, as an offset leg that the wind leaves no time for. [m/s]"""
+    along = air.true_airspeed_mps - air.wind_mps * math.cos(air.wind_from_rad - heading_rad)
+    return math.hypot(along, air.wind_mps * math.sin(air.wind_from_rad - heading_rad))

@@ -181,18 +181,28 @@ def _course(states: States) -> float | None:
 def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None:
     """How far the track overshot the inbound course, beyond it as seen from the reversing turn, and when. [m, s]
 
-    Seen from the arc, where one leads to it: who stays on it beyond the course has overshot that before turning. In a hold with
-    further circuits, the worst of them. Where the aircraft was established and leaves the course again, that is a deviation
-    from the course, and no overshoot.
+    Seen from the arc, where one leads to it: who stays on it beyond the course has overshot that before turning. Of more than
+    half a circle that is the last half, as before it the aircraft was on either side. In a hold with further circuits, the
+    worst of them. Where the aircraft was established and leaves the course again, that is a deviation from it, no overshoot.
     """
     overshoots = []
     arc = reversal.part("arc")
     for number, (turned, end) in enumerate(reversal.home_spans):
-        start = turned if arc is None else min(turned, arc.start_s)
+        start = turned if arc is None else min(turned, _last_half_circle_s(motion, arc))
         settled = next((part.start_s for part in reversal.parts if part.name == "inbound" and start <= part.start_s < end), end)
         settled = settled if reversal.established_s is not None else end
         overshoots.append(_beyond(motion, (start, end), settled, _come_from(motion, reversal, number)))
     return max(overshoots, key=lambda past: past[0], default=None)
+
+
+def _last_half_circle_s(motion: Motion, arc: Part) -> float:
+    """When the last 180° of an arc begin; its start where it turns less. [s since 1970]"""
+    states = motion.states.between(arc.start_s, arc.end_s)
+    if not len(states):
+        return arc.start_s
+    track = unwrapped(states.track_rad)
+    before = np.flatnonzero(np.abs(track - track[-1]) > math.pi)
+    return float(states.time_s[before[-1]]) if len(before) else arc.start_s
 
 
 def _come_from(motion: Motion, reversal: Reversal, number: int) -> int | None:
@@ -202,7 +212,7 @@ def _come_from(motion: Motion, reversal: Reversal, number: int) -> int | None:
     if reversal.flown == "base-turn" and motion.charted.kind != "base-turn":
         return reversal.side  # it may be begun on the course
     arc = reversal.part("arc")
-    states = motion.states.between(arc.start_s, arc.end_s) if arc is not None else None
+    states = motion.states.between(_last_half_circle_s(motion, arc), arc.end_s) if arc is not None else None
     if states is None or not len(states):
         return None
     return 1 if median(states.cross_track_m(motion.charted.inbound_true_rad + math.pi)) > 0.0 else -1

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import OUTSIDE
+from analyzer.checks.phrases import FEET, HeightUnit, height_unit
 from analyzer.comparison.attempt import Attempt, attempts_of
 from analyzer.comparison.figures import FIGURES
 from analyzer.comparison.measuring import Figure, Measured
@@ -31,6 +32,12 @@ class Column:
     figure: Figure
     values: tuple[Measured | None, ...]
     outside: tuple[bool, ...]
+
+    def shown_in(self, height: HeightUnit) -> Column:
+        """The column as it is shown for a chart in this unit of heights."""
+        one = self.figure.in_one(height)
+        values = tuple(None if value is None else value.times(one) for value in self.values)
+        return Column(self.figure.shown_in(height), values, self.outside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,11 +79,26 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class ComparisonData:
-    """Attempts at one procedure with their figures side by side; `left_out` names the logs without an attempt."""
+    """Attempts at one procedure with their figures side by side, heights in feet.
+
+    `left_out` names the logs without an attempt.
+    """
 
     attempts: tuple[Attempt, ...]
     rows: tuple[Row, ...]
     left_out: tuple[str, ...] = ()
+
+    @property
+    def height(self) -> HeightUnit:
+        """The unit of heights of the chart."""
+        return height_unit(self.attempts[0].debrief.motion.charted.altitude_unit)
+
+    @property
+    def rows_as_charted(self) -> tuple[Row, ...]:
+        """The rows with heights in the unit of the chart, for words and pages."""
+        if self.height == FEET:
+            return self.rows
+        return figure_rows([column.shown_in(self.height) for column in _columns(self.attempts)])
 
     @property
     def changed_most(self) -> tuple[Row, ...]:
@@ -98,14 +120,18 @@ def side_by_side(debriefs: Sequence[DebriefData]) -> ComparisonData:
         There are fewer than two of either, or they were debriefed by different procedures or standards.
     """
     attempts = attempts_of(debriefs)
-    columns = [
-        Column(figure, tuple(figure.read(a) for a in attempts), tuple(_outside(a, figure) for a in attempts))
-        for figure in FIGURES
-    ]
-    rows = figure_rows(columns)
+    rows = figure_rows(_columns(attempts))
     compared = {id(attempt.debrief.motion.track) for attempt in attempts}
     left_out = tuple(debrief.motion.track.file for debrief in debriefs if id(debrief.motion.track) not in compared)
     return ComparisonData(attempts, rows, left_out)
+
+
+def _columns(attempts: Sequence[Attempt]) -> list[Column]:
+    """Every figure read from all attempts."""
+    return [
+        Column(figure, tuple(figure.read(a) for a in attempts), tuple(_outside(a, figure) for a in attempts))
+        for figure in FIGURES
+    ]
 
 
 def figure_rows(columns: Sequence[Column]) -> tuple[Row, ...]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Literal
 
 from analyzer.checks.finding import Finding
+from analyzer.checks.phrases import HeightUnit
 from analyzer.comparison.attempt import Attempt
 from analyzer.frozen import dataclass
 from analyzer.physics.units import FT
@@ -24,6 +26,10 @@ class Measured:
 
     value: float
     sd: float | None = None
+
+    def times(self, factor: float) -> Measured:
+        """The same in a unit of which this many make one."""
+        return Measured(self.value * factor, None if self.sd is None else self.sd * factor)
 
 
 @dataclass(frozen=True)
@@ -56,6 +62,14 @@ class Figure:
     better: Better | None = None
     own: bool = False
     judged_by: CheckName | None = None
+
+    def in_one(self, height: HeightUnit) -> float:
+        """How many of the chart's unit of heights make one of the figure's: 0.3048 for feet shown in metres, else 1."""
+        return FT / height.metres if self.unit == "ft" else 1.0
+
+    def shown_in(self, height: HeightUnit) -> Figure:
+        """How the figure is shown for a chart in this unit of heights."""
+        return replace(self, unit=height.name, worth=self.worth * self.in_one(height)) if self.unit == "ft" else self
 
 
 def measured(findings: Iterable[Finding], check: str, part: str | None = None) -> list[Measured]:

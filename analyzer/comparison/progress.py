@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from analyzer.checks.finding import OUTSIDE
 from analyzer.checks.overall import overall
+from analyzer.checks.phrases import height_unit
 from analyzer.comparison.attempt import Attempt, attempts_in, judged_by
 from analyzer.comparison.comparing import Column, Row, figure_rows
 from analyzer.comparison.figure_limits import Limited, limit_of
@@ -42,7 +43,9 @@ class KeptAttempt:
     flown, verdict, why : str
         The shape, the result and its explanation.
     values, limits : mapping
-        Values of the figures that it has, by their keys, and the limits of those that are judged.
+        Values of the figures that it has, by their keys, and the limits of those that are judged; heights in `height`.
+    height : {"ft", "m"}
+        The chart's unit of heights.
     outside : tuple of str
         The checks with a finding outside.
     excused : int
@@ -61,6 +64,7 @@ class KeptAttempt:
     limits: Mapping[str, Limited]
     outside: tuple[str, ...]
     excused: int
+    height: Literal["ft", "m"] = "ft"
 
     def to_json(self) -> dict[str, Any]:
         """The attempt as JSON values, for `of_json`."""
@@ -80,6 +84,7 @@ class KeptAttempt:
             number=int(kept["number"]),
             start_s=_finite(kept["start_s"]),
             excused=int(kept["excused"]),
+            height="m" if kept["height"] == "m" else "ft",
             values={key: Measured(_finite(value), _finite_or_none(sd)) for key, (value, sd) in kept["values"].items()},
             limits={key: Limited(_finite(limit), str(verdict)) for key, (limit, verdict) in kept["limits"].items()},
             outside=tuple(map(str, kept["outside"])),
@@ -87,7 +92,7 @@ class KeptAttempt:
 
 
 _TEXTS = ("basis", "hold", "flown", "verdict", "why")
-_PLAIN = (*_TEXTS, "of", "number", "start_s", "excused")
+_PLAIN = (*_TEXTS, "of", "number", "start_s", "excused", "height")
 
 
 def kept_attempts(debrief: DebriefData) -> tuple[KeptAttempt, ...]:
@@ -98,10 +103,11 @@ def kept_attempts(debrief: DebriefData) -> tuple[KeptAttempt, ...]:
 
 def kept_rows(attempts: Sequence[KeptAttempt]) -> tuple[Row, ...]:
     """The figures of attempts side by side, as `compare` has them. The attempts are in the order flown, of one basis."""
+    height = height_unit(attempts[0].height if attempts else "ft")
     return figure_rows(
         [
             Column(
-                figure,
+                figure.shown_in(height),
                 tuple(attempt.values.get(figure.key) for attempt in attempts),
                 tuple(figure.judged_by in attempt.outside for attempt in attempts),
             )
@@ -124,8 +130,11 @@ def _finite_or_none(value: Any) -> float | None:
 
 def _kept(attempt: Attempt, of: Literal["reversal", "hold"], number: int) -> KeptAttempt:
     verdict, why = overall(attempt.approach.findings, attempt.approach.reversal)
-    values = {figure.key: value for figure in FIGURES if (value := figure.read(attempt)) is not None}
-    limits = {figure.key: limit_of(figure, attempt, values[figure.key]) for figure in FIGURES if figure.key in values}
+    charted = attempt.debrief.motion.charted.altitude_unit
+    read = [(figure, value) for figure in FIGURES if (value := figure.read(attempt)) is not None]
+    one = {figure.key: figure.in_one(height_unit(charted)) for figure, _ in read}
+    values = {figure.key: value.times(one[figure.key]) for figure, value in read}
+    limits = {figure.key: limit_of(figure, attempt, value) for figure, value in read}
     return KeptAttempt(
         basis=sha256(repr((judged_by(attempt.debrief), attempt.hold)).encode()).hexdigest()[:20],
         of=of,
@@ -136,9 +145,10 @@ def _kept(attempt: Attempt, of: Literal["reversal", "hold"], number: int) -> Kep
         verdict=verdict,
         why=why,
         values=values,
-        limits={key: limit for key, limit in limits.items() if limit is not None},
+        limits={key: Limited(limit.limit * one[key], limit.verdict) for key, limit in limits.items() if limit is not None},
         outside=tuple(dict.fromkeys(_outside(attempt))),
         excused=sum(finding.excused is not None for finding in attempt.approach.findings),
+        height=charted,
     )
 
 

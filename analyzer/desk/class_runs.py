@@ -62,7 +62,7 @@ class Run:
 
     def _left(self) -> str:
         """About how long it will still take."""
-        if self._first_s is None or self.done <= self._first_done:
+        if self._first_s is None or self.done <= self._first_done or self.done >= self.total:
             return ""
         rate = (self.done - self._first_done) / max(1e-3, time.monotonic() - self._first_s)
         left_s = (self.total - self.done) / rate

@@ -27,6 +27,7 @@ from analyzer.track.column_names import read_name
 from analyzer.track.columns import match_columns
 from analyzer.track.dates import DAY_ORDERS, read_date
 from analyzer.track.formats import read_table
+from analyzer.track.missing_columns import WITHOUT
 from analyzer.track.open_questions import OpenError, Question
 from analyzer.track.options import ReadOptions
 from analyzer.track.quantities import KINDS, parse_unit, suits
@@ -44,7 +45,7 @@ _COLUMN = re.compile(r"--column (\w+)=")
 _TIME_DIGITS = 6
 _TYPED = Choice("", "None: it is typed below")
 # how sentences of advice begin, which name options
-_ADVICE = "Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date"
+_ADVICE = "Choose one|Say which|Name it|Name them|Give the instant|If it will do|Say how far|Name the date|Do without"
 _SOME_DAY = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # so that the track of a log without a date can be drawn
 
 
@@ -66,7 +67,7 @@ def look(path: Path, options: ReadOptions) -> Look:
         several = _which_aircraft(str(error), table)
         if several is None:
             raise
-        return Look(path.name, table.format, *head, (several,), "", in_fields(str(error), ""), also=also)
+        return Look(path.name, table.format, *head, (several,), "", "", also=also)
     zone = _zone(track, options)
     notes = tuple(in_fields(note.text, "") for note in track.notes if not (zone and note.text == NO_ZONE))
     return Look(path.name, table.format, *head, zone, _sketch(track), _span(track), notes, also=also)
@@ -133,13 +134,15 @@ def _head(table: RawTable) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]
 
 
 def _asks(questions: Sequence[Question], table: RawTable, options: ReadOptions) -> Iterator[Ask]:
-    """The form fields that settle the questions, each once."""
+    """The form fields that settle the questions, each once, and what is said of several of them with the first."""
     asked: set[str] = set()
+    said: set[str] = set()
     for question in questions:
         for ask in _of_question(question, table, options):
             if ask.field not in asked:
                 asked.add(ask.field)
-                yield ask
+                yield replace(ask, words="") if ask.kind == "column" and ask.words in said else ask
+                said.add(ask.words)
 
 
 def _of_question(question: Question, table: RawTable, options: ReadOptions) -> Iterator[Ask]:
@@ -149,6 +152,8 @@ def _of_question(question: Question, table: RawTable, options: ReadOptions) -> I
             yield _unit_ask(unit[1], question, table, options)
         elif column := _COLUMN.match(option):
             yield from _column_asks(column[1], option.partition("=")[2].strip('"'), words, table, options)
+        elif option == WITHOUT:
+            yield from _column_asks("altitude", NO_COLUMN, words, table, options)
         elif option.startswith("--start"):
             of_day = "without a date" in question.text
             dates = _date_columns(table) if of_day else ()
@@ -195,9 +200,11 @@ def _column_asks(quantity: str, suggested: str, words: str, table: RawTable, opt
     """
     choices = [Choice(name, name, _example(table, name), chosen=name == suggested) for name in table.names[:_COLUMNS]]
     if quantity == "altitude":
-        choices.append(Choice(NO_COLUMN, "None: the log has no altitude"))
+        choices.append(Choice(NO_COLUMN, "None: the log has no altitude", chosen=suggested == NO_COLUMN))
     label = f"Column of the {'date' if quantity == 'date' else quantity.replace('_', ' ')}"
     yield Ask(f"column {quantity}", label, words, "column", tuple(choices))
+    if suggested == NO_COLUMN:
+        return
     if quantity == "altitude" and "altitude" not in options.units and not _states_a_unit(table):
         yield _altitude_unit(suggested if suggested in table.names else None, table)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, TypeAlias
 
+from analyzer.checks.finding import NOT_ASSESSED
 from analyzer.checks.phrases import part_words
 
 __all__ = ["what_moved"]
@@ -27,11 +28,14 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
     other = [what for what, key in _CAUSES if before.get(key) != now.get(key)]
     yield from (f"{what} is not what it was when this flight was last debriefed." for what in other)
     old, new = _findings(before), _findings(now)
-    moved = [key for key in sorted(old.keys() | new.keys()) if _verdict(old, key) != _verdict(new, key)]
+    moved = [key for key in sorted(old.keys() | new.keys()) if _judged(old, key) != _judged(new, key)]
     same = [key for key in old.keys() & new.keys() if key not in moved]
     others = sum(any(_of(old, key, value) != _of(new, key, value) for value in _VALUES) for key in same)
     if (moved or others) and not other:
         yield "The program or its standards are not what they were when this flight was last debriefed."
+    if old and not new:  # as by the chart of another approach: a line for each would say no more
+        yield "Nothing of the flight is judged now."
+        return
     several = {kind for kind, number, *_ in (*old, *new) if number > 1}
     for key in moved:
         kind, number, check, _ = key
@@ -53,6 +57,12 @@ def _verdict(found: Mapping[_Key, Json], key: _Key) -> object:
     """The verdict on a finding, of an excused one that which it would have: excusing is no change of the debrief's basis."""
     excused = _of(found, key, "excused")
     return excused.get("verdict") if isinstance(excused, Mapping) else _of(found, key, "verdict")
+
+
+def _judged(found: Mapping[_Key, Json], key: _Key) -> object:
+    """The same where there is one: a finding that is not assessed and one that is not there are alike."""
+    verdict = _verdict(found, key)
+    return None if verdict == NOT_ASSESSED else verdict
 
 
 def _where_words(finding: Json) -> str:

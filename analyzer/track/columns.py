@@ -262,7 +262,8 @@ def _ask_for_missing(search: _Search) -> None:
             raise LogError(f"{search.file}: the points have no {quantity}: export the track with it{or_without([quantity])}")
     unknown = [quantity for quantity in missing if quantity not in doubted]
     if unknown:
-        search.questions.append(question_of(search.table, unknown, "altitude" in search.options.units))
+        left = [name for name in search.table.names if not _is_taken(search, name)]
+        search.questions.append(question_of(search.table, unknown, left, "altitude" in search.options.units))
 
 
 def _settle_altitude(search: _Search) -> None:

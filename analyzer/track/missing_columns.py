@@ -9,7 +9,9 @@ from analyzer.track.instants import is_date_and_time, is_time_of_day
 from analyzer.track.open_questions import Question
 from analyzer.track.raw_table import RawTable
 
-__all__ = ["or_without", "question_of"]
+__all__ = ["WITHOUT", "or_without", "question_of"]
+
+WITHOUT = "--no-altitude"
 
 _DEGREES = re.compile(r"[+-]?\d{1,3}\.\d{3,}", re.ASCII)  # so fine are positions written, and little else
 _NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?", re.ASCII)
@@ -17,9 +19,14 @@ _POSITION = {"time", "latitude", "longitude"}
 _SHOWN, _CELLS_SHOWN = 24, 8  # letters of a cell, and cells
 
 
-def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Question:
-    """The question for quantities that no column is known to hold; `unit_given` says whether the altitude's unit is given."""
+def question_of(table: RawTable, unknown: Sequence[str], left: Sequence[str], unit_given: bool) -> Question:
+    """The question for quantities that no column is known to hold.
+
+    `left` are the columns that hold nothing else, and `unit_given` says whether the altitude's unit is given.
+    """
     headless = _is_headless(table)
+    if list(unknown) == ["altitude"] and not left and not headless:
+        return Question(f"no column for altitude among {table.listing()}. Do without: {WITHOUT}", (WITHOUT,))
     guess = _suggested(table) if headless else {}
     options = [f"--column {quantity}={guess.get(quantity, 'NAME')}" for quantity in unknown]
     listed = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
@@ -37,7 +44,7 @@ def question_of(table: RawTable, unknown: Sequence[str], unit_given: bool) -> Qu
 
 def or_without(quantities: Sequence[str]) -> str:
     """What to do where a log has no altitude, if that is among what is missing."""
-    return ", or do without: --no-altitude" if "altitude" in quantities else ""
+    return f", or do without: {WITHOUT}" if "altitude" in quantities else ""
 
 
 def _is_headless(table: RawTable) -> bool:

@@ -1,6 +1,7 @@
 """What was different from the brief: each difference with its error, from flights whose difference is known beforehand."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -11,9 +12,17 @@ from analyzer.brief.brief_file import read_card
 from analyzer.brief.chances import Errors
 from analyzer.brief.planned_track import planned_track
 from analyzer.library.debrief import debrief
+from analyzer.physics.units import bearing_text
 from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.debrief_page import debrief_page
 from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.report.words.against_brief import (
+    against_brief_headings,
+    against_brief_note,
+    against_brief_rows,
+    against_brief_sentences,
+)
+from analyzer.report.words.brief_text import part_rows
 
 FEW = Errors(flights=10)
 DOWN = {"outbound": 3000.0, "reversal": 2400.0, "inbound": 1800.0}
@@ -128,3 +137,66 @@ def test_the_page_says_more_or_less_and_the_error(tmp_path):
     assert "What was different" in page
     assert "0.50 NM more ±" in page or "0.51 NM more ±" in page or "0.49 NM more ±" in page
     assert "within ±" in page
+
+
+def test_what_was_briefed_is_said_as_the_brief_says_it(tmp_path):
+    """A heading of 59.46° is 059° on the card. Kept as 59.5° it was 060° in the comparison, and 116.5 s were 116 for 117."""
+    for from_deg in range(0, 360, 20):
+        made = briefed(turn_chart(), errors=FEW, winds=[wind_text((float(from_deg), 17.0))])
+        (tmp_path / "card.json").write_text(brief_json_text(made), encoding="utf-8")
+        card = read_card(tmp_path / "card.json")
+        shown = {row[0]: row for row in part_rows(made)}
+        for part in card.whole_parts:
+            row = shown.get(part.part.replace("_", " "))
+            if row is not None and len([one for one in card.parts if one.part == part.part]) == 1:
+                said = (
+                    bearing_text(math.radians(part.heading_deg_magnetic)),
+                    f"{part.ground_speed_kt:.0f}",
+                    f"{part.duration_s:.0f}",
+                )
+                assert said == (row[1].removeprefix("R ").removeprefix("L "), row[3], row[4])
+
+
+def test_differences_are_those_of_the_values_shown(tmp_path):
+    result, _ = against(tmp_path, {}, {"winds": [wind_text((90.0, 25.0))]})
+    approach = result.approaches[0]
+    said = " ".join(against_brief_sentences(approach.comparison, approach.figures, approach.reversal))
+    (found_nm,) = re.findall(r"briefed ([\d.]+) NM, flown ([\d.]+) NM, ([\d.]+) NM", said)
+    briefed_nm, flown_nm, apart_nm = map(float, found_nm)
+    assert apart_nm == pytest.approx(abs(flown_nm - briefed_nm), abs=1e-9)
+
+
+def test_a_chart_in_metres_is_compared_in_metres(tmp_path):
+    result, _ = against(tmp_path, {}, {}, chart=replace(turn_chart("left"), floors_ft=DOWN))
+    comparison, feet = result.approaches[0].comparison, result.motion.charted
+    metres = replace(feet, altitude_unit="m")
+    at = against_brief_headings(metres).index("end m")
+    assert against_brief_headings(feet)[at] == "end ft"
+    assert "in m MSL" in against_brief_note(metres)
+    rows = list(zip(against_brief_rows(comparison, feet), against_brief_rows(comparison, metres), strict=True))
+    compared = [(row[at].split("/"), other[at].split("/")) for row, other in rows if "-" not in row[at]]
+    assert compared
+    for in_feet, in_metres in compared:
+        for foot, metre in zip(in_feet, in_metres, strict=True):
+            assert float(metre) == pytest.approx(float(foot) * 0.3048, abs=0.7)  # half a foot and half a metre of rounding
+    assert all(row[:at] == other[:at] for row, other in rows)
+
+
+def test_a_brief_whose_offset_leg_takes_no_time_has_its_ground_speed_and_is_read_back(tmp_path):
+    """A wind that carries the turn off far leaves no offset leg: its ground speed was no number, and the file no brief."""
+    found = 0
+    for from_deg in range(0, 360, 15):
+        made = briefed(turn_chart(), errors=FEW, winds=[wind_text((float(from_deg), 45.0))])
+        (tmp_path / "card.json").write_text(brief_json_text(made), encoding="utf-8")
+        assert read_card(tmp_path / "card.json").parts
+        for part in made.parts:
+            assert math.isfinite(part.ground_speed_mps)
+            if part.seconds == 0.0:
+                found += 1
+                air, across = part.air, part.air.wind_from_rad - part.heading_rad
+                north = air.true_airspeed_mps - air.wind_mps * math.cos(
+                    across
+                )  # the wind triangle, along and across the heading
+                assert part.ground_speed_mps**2 == pytest.approx(north**2 + (air.wind_mps * math.sin(across)) ** 2)
+        assert "nan" not in " ".join(" ".join(row) for row in part_rows(made))
+    assert found

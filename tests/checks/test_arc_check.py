@@ -20,8 +20,11 @@ CHARTED_NM = 10.0
 
 
 @cache
-def arc_at(distance_nm: float) -> Flown:
-    """Out to an arc, left around it at a distance from the fix, and off it with the lead for the inbound course."""
+def arc_at(distance_nm: float, rounds: int = 0) -> Flown:
+    """Out to an arc, left around it at a distance from the fix, and off it with the lead for the inbound course.
+
+    With `rounds` the arc is all around as often, before that.
+    """
     radius = radius_nm()
     within = distance_nm - radius  # of the centres of the turns on and off, which touch the arc from within
     lead = math.degrees(math.asin(radius / within))
@@ -30,7 +33,7 @@ def arc_at(distance_nm: float) -> Flown:
     path = [
         Straight("arrival", (join_nm - 5.0) * 30.0),
         Turn("arc_turn", -(90.0 + lead), RATE_ONE),
-        Turn("arc", -(90.0 - 2.0 * lead), bank),
+        Turn("arc", -(360.0 * rounds + 90.0 - 2.0 * lead), bank),
         Turn("reversal_turn", -(90.0 + lead), RATE_ONE),
         Straight("inbound", distance_nm * 30.0 + 60.0),
     ]
@@ -249,3 +252,12 @@ def test_a_straight_line_past_the_centre_that_leads_to_the_arc_is_none_of_it(wit
     flown = fly(path, start, first_deg)
     finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
     assert finding.verdict == "inside"
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_an_arc_all_around_overshoots_no_course_that_it_only_passes(side):
+    """A flight inspection goes around a station before it turns in; it was outside by the radius of the arc."""
+    flown = arc_at(CHARTED_NM, rounds=1)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "intercept")
+    assert finding.verdict == "inside"
+    assert finding.measured == pytest.approx(0.0, abs=0.05)

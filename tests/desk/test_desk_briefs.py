@@ -217,3 +217,30 @@ def test_the_form_under_way_breaks_no_rule(browser: Browser, desk: Served, view:
         assert found.violations_count == 0, found.generate_report()
         assert page.evaluate("document.documentElement.scrollWidth") <= view["width"]
         opened.check_quiet()
+
+
+def test_a_brief_on_paper_has_no_sliders_and_begins_with_the_plan(browser: Browser, desk: Served):
+    with entered(browser, desk) as opened:
+        page = open_form(opened)
+        field(page, "speed_kt").fill("110")
+        expect(page.locator("#said")).to_contain_text("greatest distance")
+        printed = page.pdf(format="A4")
+    first, *others = read_pdf(printed).sheets
+    for words in ("45/180: outbound", "limit 10 NM", "To fly"):
+        assert words in first.text
+    for sheet in (first, *others):
+        for words in ("Save", "Knee card", "Wind speed", "follow your settings", "Turns and outbound leg"):
+            assert words not in sheet.text
+
+
+def test_words_of_the_plan_are_legible_next_to_the_form(browser: Browser, desk: Served):
+    """On a screen of 900 lines the words of the plan were less than 9 pixels."""
+    with entered(browser, desk) as opened:
+        page = open_form(opened)
+        field(page, "speed_kt").fill("110")
+        expect(page.locator("#plan svg text").first).to_be_visible()
+        sizes = page.locator("#plan svg text").evaluate_all(
+            "all => all.map((one) => [one.getScreenCTM(), parseFloat(getComputedStyle(one).fontSize)])"
+            ".map(([to, points]) => points * Math.hypot(to.a, to.b))"
+        )
+        assert min(sizes) >= 10.0

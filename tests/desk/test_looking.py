@@ -58,6 +58,39 @@ def test_a_column_that_has_no_name_of_its_own(tmp_path: Path):
     assert {"when", "lat", "lon", "level of flight"} <= set(names)
 
 
+def test_a_log_of_places_alone_has_no_altitude_as_the_answer_that_is_suggested(tmp_path: Path):
+    rows = [(f"2026-05-01T{time}Z", latitude, longitude) for time, latitude, longitude, _ in ROWS]
+    log = write(tmp_path / "a.csv", "time,lat,lon", rows)
+    (ask,) = look(log, ReadOptions()).asks
+    assert ask.field == "column altitude"
+    assert ask.words == "No column for altitude among time, lat, lon."
+    (chosen,) = (choice for choice in ask.choices if choice.chosen)
+    assert chosen.words == "None: the log has no altitude"
+    options = options_from({ask.field: chosen.value}, ReadOptions())
+    assert len(read_track(log, options)) == len(ROWS)
+
+
+def test_what_is_said_of_several_columns_is_said_once(tmp_path: Path):
+    rows = [(f"09:12:{k:02}", f"{48.3 + 0.0005 * k:.4f}", f"{-24.7 - 0.0003 * k:.4f}", "900") for k in range(60)]
+    seen = look(write(tmp_path / "a.csv", "Uhrzeit,Breite,Laenge,Hoehe", rows), ReadOptions())
+    columns = [ask for ask in seen.asks if ask.kind == "column" and ask.field.startswith("column ")]
+    assert len(columns) == 4
+    assert [bool(ask.words) for ask in columns] == [True, False, False, False]
+
+
+def test_several_aircraft_are_asked_for_without_paths_or_options(tmp_path: Path):
+    rows = [
+        (f"2026-05-01T{time}Z", name, round(latitude + north, 4), longitude, height)
+        for time, latitude, longitude, height in ROWS
+        for name, north in (("ALFA1", 0.0), ("BRAVO2", 0.3))
+    ]
+    seen = look(write(tmp_path / "a.csv", "time,callsign,lat,lon,altitude_ft", rows), ReadOptions())
+    (ask,) = seen.asks
+    assert (ask.label, [choice.value for choice in ask.choices]) == ("Aircraft", ["ALFA1", "BRAVO2"])
+    assert str(tmp_path) not in seen.said
+    assert "=" not in seen.said
+
+
 def test_a_unit_that_a_column_states_is_not_asked_for(tmp_path: Path):
     """A height of 900 m: whoever has to say feet or metres may say feet, and the name of the column says metres."""
     rows = [

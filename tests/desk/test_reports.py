@@ -85,6 +85,20 @@ def test_what_moved_is_what_differs():
     ]
 
 
+def test_by_the_chart_of_another_approach_one_sentence_says_that_nothing_is_judged():
+    """There was a line for each finding of before, also for those that were not assessed."""
+
+    def document(title: str, *verdicts: str) -> dict[str, object]:
+        findings = [{"check": "turn_bank", "part": f"part {k}", "verdict": verdict} for k, verdict in enumerate(verdicts)]
+        return {"procedure": title, "reversals": [{"findings": findings}] if findings else [], "holds": []}
+
+    other, *said = what_moved(document("A", "inside", "outside", "not assessed"), document("B"))
+    assert other.startswith("The procedure")
+    assert said == ["Nothing of the flight is judged now."]
+    _, *said = what_moved(document("A", "inside", "not assessed"), document("B", "not assessed"))
+    assert said == ["Turn bank (part 0): inside before, not assessed now."]
+
+
 def test_what_moved_is_placed_as_a_debrief_places_it():
     """The arrival is a leg and a part; of several approaches and holds each is named by its number."""
 

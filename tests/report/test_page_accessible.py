@@ -73,6 +73,31 @@ def test_on_a_phone_nothing_is_cut_off_or_too_small(browser, files, name, width)
         check_phone(seen.page, width)
 
 
+_UNDER_THE_BAR = """
+() => {
+  const one = document.activeElement, bar = document.querySelector(".instant");
+  if (one === document.body) return null;
+  if (bar.contains(one)) return false;
+  const [at, of] = [one.getBoundingClientRect(), bar.getBoundingClientRect()];
+  return at.height < of.top / 2 && at.bottom > of.top + 0.5 && at.top < of.bottom;
+}
+"""
+
+
+@pytest.mark.parametrize("view", [DESK, HAND, BROAD], ids=["desk", "hand", "broad"])
+def test_what_has_the_focus_is_not_under_the_bar(browser, files, view):
+    """WCAG 2.2, 2.4.11: the bar of the instant stays at the lower edge, and Tab led to links below it."""
+    with opened(browser, files["strong_wind.csv"], viewport=view) as seen:
+        seen.page.wait_for_selector(".instant:not([hidden])")
+        hidden, steps = [], 0
+        while (under := (seen.page.keyboard.press("Tab"), seen.page.evaluate(_UNDER_THE_BAR))[1]) is not None and steps < 120:
+            steps += 1
+            if under:
+                hidden.append(seen.page.evaluate("document.activeElement.textContent"))
+    assert steps > 30
+    assert hidden == []
+
+
 def test_what_is_broken_would_be_found(browser, files):
     """The same page with the words of the slider taken away."""
     with opened(browser, files["clean.csv"]) as seen:

@@ -5,6 +5,9 @@ import pypdfium2
 import pytest
 from browsing import needs_chromium, opened
 
+import analyzer
+from analyzer.report.pages.compare_page import compare_page
+
 pytestmark = needs_chromium
 SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm, ISO 216 and ANSI Y14.1
 POINT_MM = 25.4 / 72.0
@@ -75,3 +78,24 @@ def test_no_sheet_is_wasted(printed, documents):
     _, paper, words, _ = printed
     assert len(paper.sizes) <= 6 * (len(words) // 4)
     assert all(len(text) > 40 for text in paper.texts)
+
+
+def test_the_table_of_parts_is_whole_on_one_sheet(printed):
+    """Two of its nine rows stood on the next sheet, below the half of an empty one."""
+    _, paper, words, _ = printed
+    if len(words) == 4:
+        (sheet,) = paper.sheets_with("Parts flown")
+        assert "Bank in degrees, mean/peak" in paper.texts[sheet]
+
+
+def test_a_comparison_on_paper_asks_for_no_choice_and_has_its_figures_together(browser, debriefs, tmp_path):
+    page = tmp_path / "attempts.html"
+    flown = [debriefs[name] for name in ("clean.csv", "strong_wind.csv", "early_descent.gpx")]
+    page.write_text(compare_page(analyzer.compare(flown)), encoding="utf-8")
+    with opened(browser, page) as seen:
+        assert seen.page.get_by_text("Choose a number").is_visible()
+        paper = Paper(seen.page.pdf(format="A4"))
+    assert not paper.sheets_with("Choose a number")
+    (sheet,) = paper.sheets_with("findings outside")
+    for figure in ("Figures", "farthest, NM", "outbound course, °", "wind, kt"):
+        assert figure in paper.texts[sheet]

@@ -1,18 +1,19 @@
 """Labels of the plan view: none over another, by the metrics of the font, and as little over the track as there is room for."""
 
 import datetime as dt
+import math
 
 import numpy as np
 import pytest
-from labelled import boxes, depth_pt, overlaps
-from patterns import Pattern, fly_approach
+from labelled import boxes, curves_over, depth_pt, overlaps
+from patterns import Pattern, fly_approach, radius_nm
 from report_flights import SAMPLES
-from synthetic import Chart, Log, Place
+from synthetic import HERE, KT, NM, Chart, Log, Place, Straight, Turn, fly, standard_rate_bank
 
 import analyzer
 from analyzer.procedure.charted import resolve
 from analyzer.report.pictures.chart_plan import chart_plan
-from analyzer.report.pictures.drawing import Line
+from analyzer.report.pictures.drawing import Line, Words
 from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.style import LEG_COLOUR
@@ -105,3 +106,24 @@ def test_no_course_in_words_is_crossed_by_what_is_charted(outbound_deg, layout):
         y = -(top + height) + (np.interp(share, at, line.y) - frame.y[0]) / frame.y_per_point
         drawn = np.column_stack([x, y])
         assert [text for text, box in boxes(drawing) if "°" in text and _reaches(box, drawn)] == []
+
+
+def test_the_wind_stands_within_an_arc_all_around_that_leaves_no_corner_empty():
+    """In the emptiest corner its words lay over the arc."""
+    place = {"latitude_deg": HERE.latitude_deg, "longitude_deg": HERE.longitude_deg, "radius_nm": 10.0}
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "arc", "turn": "left"}, tables={"arc": place})
+    bank = math.degrees(math.atan((120.0 * KT) ** 2 / (9.80665 * 10.0 * NM)))
+    radius = radius_nm()
+    lead = math.degrees(math.asin(radius / (10.0 - radius)))
+    path = [
+        Straight("arrival", (math.sqrt((10.0 - radius) ** 2 - radius**2) - 5.0) * 30.0),
+        Turn("arc_turn", -(90.0 + lead), standard_rate_bank(120.0)), Turn("arc", -(450.0 - 2.0 * lead), bank),
+        Turn("reversal_turn", -(90.0 + lead), standard_rate_bank(120.0)), Straight("inbound", 360.0),
+    ]  # fmt: skip
+    (subject,) = subjects(analyzer.debrief(Log(noise_m=4.0).of(fly(path, (5.0, 0.0), 90.0)), chart.at()))
+    panel = plan_view(subject, WIDE).panels[0]
+    north_and_wind = [
+        mark for mark in panel.marks if isinstance(mark, Words) and mark.text.startswith(("wind", "true N", "mag N"))
+    ]
+    assert len(north_and_wind) == 3
+    assert [mark.text for mark in north_and_wind if curves_over(panel, mark)] == []

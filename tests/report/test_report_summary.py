@@ -12,7 +12,8 @@ from analyzer.checks.figures import PartFigures
 from analyzer.checks.finding import Finding
 from analyzer.checks.phrases import check_name, height_unit
 from analyzer.legs.reversal import Part
-from analyzer.report.words.summary import limit_text, part_headings, part_row, summary_text
+from analyzer.report.words.parts_table import part_headings, part_row, parts_table
+from analyzer.report.words.summary import limit_text, summary_text
 
 ORDER = ("outside", "too close to call", "inside", "not assessed")
 
@@ -185,3 +186,16 @@ def test_a_final_of_a_second_has_no_row_and_the_log_is_said_to_end_there(seconds
     rows = [line for line in text.splitlines() if re.match(r"final +\d\d:", line)]
     assert len(rows) == shown
     assert ("The log ends as the final leg begins." in " ".join(text.split())) is not shown
+
+
+def test_a_log_without_altitudes_has_no_column_of_them(debriefs):
+    """Every cell of it was a dash."""
+    with_, without = (debriefs[name] for name in ("clean.csv", "no_altitude.csv"))
+    headings, rows = parts_table(without.motion, without.approaches[0].figures)
+    assert headings == tuple(one for one in parts_table(with_.motion, with_.approaches[0].figures)[0] if one != "altitude ft")
+    assert {len(row) for row in rows} == {len(headings)}
+    assert not any("-" in row for row in rows)
+    (banks,) = {tuple(row[-1].split()[:1]) for row in rows if row[0] == "reversal turn"}
+    assert banks == ("right",)
+    assert "altitude ft" not in summary_text(without)
+    assert "altitude ft" in summary_text(with_)

@@ -105,6 +105,7 @@ def test_two_columns_of_a_quantity_that_is_not_needed_leave_it_out_with_a_note(r
         ("when,lat,lon,alt_ft", "no column for time among when, lat, lon, alt_ft. Name it: --column time=NAME"),
         ("time,lat,alt_ft,east", "no column for longitude among time, lat, alt_ft, east. Name it: --column longitude=NAME"),
         ("time,lat,lon,level", "no column for altitude among time, lat, lon, level. Name it: --column altitude=NAME, or do"),
+        ("time,lat,lon,gs_kt", "no column for altitude among time, lat, lon, gs_kt. Do without: --no-altitude"),
         ("time,lat,lon,height_m", "the column 'height_m' could be altitude, but what it is a height above is not stated."),
         (
             "local time,lat,lon,alt_ft",
@@ -123,6 +124,13 @@ def test_a_column_that_cannot_be_told_is_an_error_that_names_the_mend(read: Read
     with pytest.raises(LogError) as caught:
         read(log(header))
     assert f"log.csv: {message}" in str(caught.value)
+
+
+def test_where_every_column_is_something_else_none_is_to_be_named_for_the_altitude(read: Reader) -> None:
+    """The command that is offered works as it stands; NAME stood for a column that the log does not have."""
+    with pytest.raises(LogError) as caught:
+        read(log("time,lat,lon,gs_kt"))
+    assert caught.value.options == ("--no-altitude",)
 
 
 @pytest.mark.parametrize(

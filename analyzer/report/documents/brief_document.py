@@ -24,6 +24,7 @@ __all__ = ["brief_document"]
 
 _VERSION = 1
 _PATH_STEP_S = 2.0
+_FINE = 3  # decimals of what is shown in whole units: read back and shown again it is the same
 
 
 def brief_document(brief: Brief) -> dict[str, Any]:
@@ -82,15 +83,17 @@ def _part(part: PlannedPart, east_rad: float) -> dict[str, Any]:
     return {
         "part": part.part,
         "leg": part.leg,
-        "heading_deg_magnetic": _number((part.heading_rad - east_rad) / DEG % 360.0, 1),
-        "course_deg_magnetic": _number((part.course_rad - east_rad) / DEG % 360.0, 1) if part.course_rad is not None else None,
+        "heading_deg_magnetic": _number((part.heading_rad - east_rad) / DEG % 360.0, _FINE),
+        "course_deg_magnetic": _number((part.course_rad - east_rad) / DEG % 360.0, _FINE)
+        if part.course_rad is not None
+        else None,
         "true_airspeed_kt": _number(part.air.true_airspeed_mps / KT, 1),
         "wind_from_deg_true": _number(part.air.wind_from_rad / DEG % 360.0, 1),
         "wind_kt": _number(part.air.wind_mps / KT, 1),
-        "ground_speed_kt": _number(part.ground_speed_mps / KT, 1),
-        "duration_s": _number(part.seconds, 1),
-        "length_nm": _number(part.length_m / NM, 2),
-        "bank_deg": _number(part.bank_rad / DEG, 1) if part.bank_rad is not None else None,
+        "ground_speed_kt": _number(part.ground_speed_mps / KT, _FINE),
+        "duration_s": _number(part.seconds, _FINE),
+        "length_nm": _number(part.length_m / NM, _FINE),
+        "bank_deg": _number(part.bank_rad / DEG, _FINE) if part.bank_rad is not None else None,
         "turn": {1: "right", -1: "left", None: None}[part.turn],
         "altitude_start_ft": _number(part.altitude_start_m / FT, 0),
         "altitude_end_ft": _number(part.altitude_end_m / FT, 0),

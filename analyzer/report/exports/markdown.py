@@ -13,25 +13,22 @@ from typing import TYPE_CHECKING
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.phrases import check_name, height_unit, value_text
+from analyzer.checks.phrases import check_name, value_text
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
-from analyzer.report.words.parts_shown import parts_shown
+from analyzer.report.words.parts_table import PARTS_NOTE, parts_table
 from analyzer.report.words.summary import (
-    PARTS_NOTE,
     clock_sentence,
     flown_sentence,
     lesson_lines,
     limit_text,
-    part_headings,
-    part_row,
     where_text,
     whole_sentence,
     wind_sentence,
@@ -79,7 +76,6 @@ def debrief_markdown(debrief: DebriefData) -> str:
 
 def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
     verdict, why = overall(approach.findings, approach.reversal)
-    variation = debrief.motion.charted.variation.east_rad
     yield f"**{verdict.capitalize()}:** {_inline(why)}."
     if approach.altitude_remark:
         yield _text(approach.altitude_remark)
@@ -95,15 +91,18 @@ def _approach(debrief: DebriefData, approach: Approach) -> Iterator[str]:
         yield "### Excused"
         yield "\n".join(f"- ~~{_inline(finding.sentence)}~~ {_inline(excuse_words(finding))}" for finding in excused)
     yield "### Parts"
-    height = height_unit(debrief.motion.charted.altitude_unit)
-    rows = [part_row(figures, variation, height) for figures in parts_shown(approach.figures)]
-    yield _table(part_headings(height), rows, right={2, 3, 5})
+    headings, rows = parts_table(debrief.motion, approach.figures)
+    yield _table(headings, rows, right={2, 3, 5})
     yield PARTS_NOTE
     if approach.comparison is not None:
         yield "### Compared with the brief"
         yield _text(" ".join(against_brief_sentences(approach.comparison, approach.figures, approach.reversal)))
-        yield _table(AGAINST_BRIEF_HEADINGS, against_brief_rows(approach.comparison, variation), right=set())
-        yield AGAINST_BRIEF_NOTE
+        yield _table(
+            against_brief_headings(debrief.motion.charted),
+            against_brief_rows(approach.comparison, debrief.motion.charted),
+            right=set(),
+        )
+        yield against_brief_note(debrief.motion.charted)
     yield "### Findings"
     yield _table(_FINDING_HEADINGS, map(_finding, ordered), right={2, 3, 4})
     yield _MARGIN_NOTE

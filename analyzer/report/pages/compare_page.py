@@ -86,7 +86,7 @@ def _content(comparison: ComparisonData, pages: Mapping[int, str]) -> dict[str, 
                 "spread": spread_words(row),
                 "change": change_words(row),
             }
-            for row in comparison.rows
+            for row in comparison.rows_as_charted
         ],
         "notes": [f"Bold: {BEST_NOTE}", *own],
     }

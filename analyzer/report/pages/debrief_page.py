@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
-from analyzer.checks.phrases import check_name, height_unit
+from analyzer.checks.phrases import check_name
 from analyzer.debriefs.excusing import can_be_excused, excuse_of
 from analyzer.program import program_version
 from analyzer.report.pages.cursor import cursor_json
@@ -27,10 +27,10 @@ from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK
 from analyzer.report.pictures.style import THEME
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
     DIFFERENCE_HEADINGS,
     DIFFERENCE_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
     difference_rows,
@@ -41,14 +41,12 @@ from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
 from analyzer.report.words.named_words import named_sentences
 from analyzer.report.words.parts_shown import parts_shown
+from analyzer.report.words.parts_table import PARTS_NOTE, parts_table
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
-    PARTS_NOTE,
     clock_sentence,
     flown_sentence,
     lesson_lines,
-    part_headings,
-    part_row,
     wind_sentence,
 )
 from analyzer.report.words.unrecognised import nothing_found
@@ -142,9 +140,8 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
             for one, text in zip(debrief.idle, idle_texts(debrief), strict=True)
         ],
         "approaches": approaches,
-        "headings": part_headings(height_unit(charted.altitude_unit)),
-        "beside_headings": AGAINST_BRIEF_HEADINGS,
-        "beside_note": AGAINST_BRIEF_NOTE,
+        "beside_headings": against_brief_headings(charted),
+        "beside_note": against_brief_note(charted),
         "difference_headings": DIFFERENCE_HEADINGS,
         "difference_note": DIFFERENCE_NOTE,
         "numeric": _NUMERIC,
@@ -186,7 +183,7 @@ class _Names:
 def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict[str, Any]:
     debrief, approach = section.seen, section.approach
     verdict, why = overall(approach.findings, approach.reversal)
-    variation = debrief.motion.charted.variation.east_rad
+    headings, rows = parts_table(debrief.motion, approach.figures)
     others = [
         group
         for group in grouped(approach.findings)
@@ -221,14 +218,15 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
         "pictures": drawn,
         "data": cursor_json(Subject(debrief, approach), drawn),
         "brief": _against_brief(debrief, approach),
+        "headings": headings,
         "parts": [
             {
                 "id": names.unique("part", figures.part.name),
-                "cells": part_row(figures, variation, height_unit(debrief.motion.charted.altitude_unit)),
+                "cells": cells,
                 "span": _span(figures.part.start_s, figures.part.end_s),
                 "shown_in": "plan",
             }
-            for figures in parts_shown(approach.figures)
+            for figures, cells in zip(parts_shown(approach.figures), rows, strict=True)
         ],
         "groups": [
             {"heading": heading, "findings": [_finding(finding, section, names) for finding in group]}
@@ -260,7 +258,7 @@ def _against_brief(debrief: DebriefData, approach: Approach) -> dict[str, Any] |
         return None
     return {
         "sentences": against_brief_sentences(comparison, approach.figures, approach.reversal),
-        "rows": list(against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)),
+        "rows": list(against_brief_rows(comparison, debrief.motion.charted)),
         "differences": list(difference_rows(comparison)),
     }
 

@@ -7,7 +7,6 @@ from zlib import crc32
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.checks.phrases import height_unit
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.plan_view import plan_view
@@ -16,8 +15,8 @@ from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.log_sentences import first_sentences, span_text
-from analyzer.report.words.parts_shown import parts_shown
-from analyzer.report.words.summary import lesson_lines, part_headings, part_row
+from analyzer.report.words.parts_table import parts_table
+from analyzer.report.words.summary import lesson_lines
 from analyzer.report.words.unrecognised import nothing_found
 
 if TYPE_CHECKING:
@@ -28,11 +27,11 @@ __all__ = ["notebook_html"]
 
 def notebook_html(debrief: DebriefData) -> str:
     """An HTML fragment without a script. Ids in its pictures are unique to the flight, so one notebook can hold many."""
-    height = height_unit(debrief.motion.charted.altitude_unit)
     prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
     approaches = []
     for section in debrief.sections:
-        approach, variation = section.approach, section.seen.motion.charted.variation.east_rad
+        approach = section.approach
+        headings, rows = parts_table(section.seen.motion, approach.figures)
         verdict, why = overall(approach.findings, approach.reversal)
         notable = [f for f in approach.findings if f.verdict in (OUTSIDE, CLOSE)]
         approaches.append({
@@ -43,7 +42,8 @@ def notebook_html(debrief: DebriefData) -> str:
             "first": [{"sentence": f.sentence, "lesson": lesson_lines(f)} for f in notable[:3]],
             "excused": [(f.sentence, excuse_words(f)) for f in approach.findings if f.excused is not None],
             "plan": inline_svg(plan_view(Subject(section.seen, approach), WIDE), f"{prefix}-{section.of[0]}{section.number}-"),
-            "parts": [part_row(figures, variation, height) for figures in parts_shown(approach.figures)],
+            "headings": headings,
+            "parts": rows,
         })  # fmt: skip
     return (
         page_environment()
@@ -55,7 +55,6 @@ def notebook_html(debrief: DebriefData) -> str:
             settled=list(first_sentences(debrief)),
             nothing=nothing_found(debrief) if not approaches else "",
             approaches=approaches,
-            headings=part_headings(height),
             caution=CAUTION,
         )
     )

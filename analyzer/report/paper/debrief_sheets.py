@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.phrases import check_name, height_unit
+from analyzer.checks.phrases import check_name
 from analyzer.report.paper.printed_pictures import printed_pictures
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.paper.typeset import short_words, typeset
 from analyzer.report.pictures.faults import Fault, faults_of
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
@@ -24,17 +24,14 @@ from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
-from analyzer.report.words.parts_shown import parts_shown
+from analyzer.report.words.parts_table import PARTS_NOTE, parts_table
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import (
-    PARTS_NOTE,
     clock_sentence,
     finding_cells,
     flown_sentence,
     lesson_lines,
     needs_sentence,
-    part_headings,
-    part_row,
     whole_sentence,
     wind_sentence,
 )
@@ -68,10 +65,9 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
         "pictures": [] if debrief.sections else printed_pictures(Subject(debrief, None)),
         "doubts": list(debrief.doubts),
         "flights": [_flight(section) for section in debrief.sections],
-        "part_headings": part_headings(height_unit(charted.altitude_unit)),
         "parts_note": PARTS_NOTE,
-        "beside_headings": AGAINST_BRIEF_HEADINGS,
-        "beside_note": AGAINST_BRIEF_NOTE,
+        "beside_headings": against_brief_headings(charted),
+        "beside_note": against_brief_note(charted),
         "reading": f"{reading_sentence(debrief)} {altitude_sentence(debrief.motion)}".strip(),
         "notes": [note.text for note in debrief.motion.notes],
         "variation": variation_sentence(debrief),
@@ -85,7 +81,7 @@ def _flight(section: Section) -> dict[str, Any]:
     charted = debrief.motion.charted
     verdict, why = overall(approach.findings, approach.reversal)
     groups = grouped(approach.findings)
-    height = height_unit(charted.altitude_unit)
+    headings, parts = parts_table(debrief.motion, approach.figures)
     sentences = (flown_sentence(charted, approach), wind_sentence(approach.figures), clock_sentence(approach))
     return {
         "title": section.title,
@@ -99,7 +95,8 @@ def _flight(section: Section) -> dict[str, Any]:
         "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
         "flown": " ".join(filter(None, sentences)),
         "pictures": printed_pictures(Subject(debrief, approach)),
-        "parts": [part_row(figures, charted.variation.east_rad, height) for figures in parts_shown(approach.figures)],
+        "part_headings": headings,
+        "parts": parts,
         "brief": _against_brief(section),
         "groups": [
             {"heading": heading, "rows": [_row(section, finding) for finding in group]}
@@ -144,5 +141,5 @@ def _against_brief(section: Section) -> dict[str, Any] | None:
         return None
     return {
         "sentences": against_brief_sentences(comparison, section.approach.figures, section.approach.reversal),
-        "rows": list(against_brief_rows(comparison, section.seen.motion.charted.variation.east_rad)),
+        "rows": list(against_brief_rows(comparison, section.seen.motion.charted)),
     }

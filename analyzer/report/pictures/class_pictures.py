@@ -46,7 +46,7 @@ def _spread(name: str, spread: Sample[float]) -> ClassPicture:
     values = np.array(spread.values)
     low, middle, high = (float(np.quantile(values, q)) for q in (0.25, 0.5, 0.75))
     drawing = _bars(values, middle) if len(values) >= _FEWEST_OF_BARS else _dots(values, middle)
-    gap = "" if unit == "°" else " "
+    gap = "" if unit in ("°", "%") else " "
     summary = f"median {_short(middle)}{gap}{unit}, middle half {_short(low)} to {_short(high)}{gap}{unit}"
     sample = f", one in {spread.step} drawn" if spread.step > 1 else ""
     caption = f"{called.capitalize()}{'' if unit == '%' else f' [{unit}]'}: {summary}; {spread.seen:,} approaches{sample}."

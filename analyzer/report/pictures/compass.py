@@ -47,13 +47,15 @@ def draw_north(sheet: Sheet, corner: tuple[float, float], variation_rad: float) 
 def _corner(sheet: Sheet, corner: tuple[float, float]) -> Box:
     """The emptiest place of that width and height [points], now taken: left, bottom, width, height, as shares of the frame.
 
-    A corner where one is empty, else along an edge.
+    A corner where one is empty, else along an edge, else within, as in the middle of an arc all around.
     """
     width, height = (size / whole for size, whole in zip(corner, sheet.frame.box[2:], strict=True))
     shares = (0.0, 1.0, 0.5, 0.25, 0.75)
     across, up = (0.98 - width, 0.98 - height)
     edges = [(x, y) for x in shares for y in (1.0, 0.0)] + [(x, y) for x in (0.0, 1.0) for y in shares[2:]]
-    places = [(0.01 + x * across, 0.01 + y * up, width, height) for x, y in edges]
+    eighths = [k / 8.0 for k in range(1, 8)]
+    within = [(x, y) for x in eighths for y in eighths]
+    places = [(0.01 + x * across, 0.01 + y * up, width, height) for x, y in (*edges, *within)]
     place, sheet.obstacles = _emptiest(sheet.obstacles, places)
     return place
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import FT, FloatArray
-from analyzer.report.pictures.curve_words import CurveWords, names_above
+from analyzer.report.pictures.curve_words import CurveWords, has_room, names_above
 from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
@@ -165,7 +165,11 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
         y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / subject.series.height.metres
         yield Marker(x, y, "down", 7.0, INK, INK, 0.0)
         text = f"level left {clock(descent.start_s)}"
-        yield Words(x, y, text, layout.small, across="left", up="bottom", away=(6.0, 5.0), backed=True, level=6.0)
+        right = has_room(frame, layout, x, text)
+        yield Words(
+            x, y, text, layout.small, across="left" if right else "right", up="bottom", away=(6.0 if right else -6.0, 5.0),
+            backed=True, level=6.0,
+        )  # fmt: skip
 
 
 def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, events: Sequence[Mark]) -> Iterator[Mark]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from analyzer.checks.phrases import height_unit
 from analyzer.debriefs.brief_differences import NOT_FLOWN, reversal_wind
 from analyzer.physics.units import DEG, FT, KT, NM, bearing_text
 
@@ -14,23 +15,19 @@ if TYPE_CHECKING:
     from analyzer.debriefs.against_brief import BriefComparison
     from analyzer.debriefs.brief_differences import Difference, PartPair
     from analyzer.legs.reversal import Reversal
+    from analyzer.procedure.charted import Charted
 
 __all__ = [
-    "AGAINST_BRIEF_HEADINGS",
-    "AGAINST_BRIEF_NOTE",
     "DIFFERENCE_HEADINGS",
     "DIFFERENCE_NOTE",
     "against_brief_document",
+    "against_brief_headings",
+    "against_brief_note",
     "against_brief_rows",
     "against_brief_sentences",
     "difference_rows",
 ]
 
-AGAINST_BRIEF_HEADINGS = ("part", "s", "NM", "GS kt", "course", "bank", "end ft", "end NM")
-AGAINST_BRIEF_NOTE = (
-    "Briefed/flown. Courses are magnetic; the end of a part is in ft MSL and NM from the fix. The turn back as flown ends "
-    "when established, a few seconds before the roll-out is complete."
-)
 DIFFERENCE_HEADINGS = ("what", "briefed", "flown", "difference")
 DIFFERENCE_NOTE = (
     "Headings are magnetic. After ±: two standard deviations of what was flown; “within” them the log shows no difference. The "
@@ -60,10 +57,11 @@ def against_brief_sentences(comparison: BriefComparison, figures: Figures, rever
     if card.shape != reversal.flown:
         sentences.append(f"Briefed as {card.shape}, flown as {reversal.flown}.")
     if figures.farthest_from_limit is not None:
-        reached = figures.farthest_from_limit.distance_m / NM
-        difference = f", {abs(reached - card.farthest_nm):.2f} NM {'more' if reached > card.farthest_nm else 'less'}"
-        farthest = f"Greatest distance: briefed {card.farthest_nm:.2f} NM, flown {reached:.2f} NM"
-        sentences.append(f"{farthest}{difference if abs(reached - card.farthest_nm) >= _ALIKE_NM else ''}.")
+        briefed_nm, reached_nm = round(card.farthest_nm, 2), round(figures.farthest_from_limit.distance_m / NM, 2)
+        apart_nm = abs(reached_nm - briefed_nm)  # of the values shown, so that they add up
+        difference = f", {apart_nm:.2f} NM {'more' if reached_nm > briefed_nm else 'less'}"
+        farthest = f"Greatest distance: briefed {briefed_nm:.2f} NM, flown {reached_nm:.2f} NM"
+        sentences.append(f"{farthest}{difference if apart_nm >= _ALIKE_NM / 2.0 else ''}.")
     if figures.wind is not None:
         apart, briefed = _wind_apart(comparison, figures), _briefed_wind(comparison)
         blown = f"{bearing_text(figures.wind.from_true_rad)} true {figures.wind.speed_mps / KT:.0f} kt"
@@ -91,12 +89,26 @@ def _wind_apart(comparison: BriefComparison, figures: Figures) -> float:
     return math.sqrt(max(0.0, blown**2 + speed**2 - 2.0 * blown * speed * math.cos(between)))
 
 
-def against_brief_rows(comparison: BriefComparison, variation_rad: float) -> Iterator[tuple[str, ...]]:
+def against_brief_headings(charted: Charted) -> tuple[str, ...]:
+    """What stands above the columns of `against_brief_rows`."""
+    return ("part", "s", "NM", "GS kt", "course", "bank", f"end {charted.altitude_unit}", "end NM")
+
+
+def against_brief_note(charted: Charted) -> str:
+    """What those rows say."""
+    return (
+        f"Briefed/flown. Courses are magnetic; the end of a part is in {charted.altitude_unit} MSL and NM from the fix. "
+        "The turn back as flown ends when established, a few seconds before the roll-out is complete."
+    )
+
+
+def against_brief_rows(comparison: BriefComparison, charted: Charted) -> Iterator[tuple[str, ...]]:
     """One row per part: seconds, length, ground speed, course, bank and end, each as ``briefed/flown``."""
+    height = height_unit(charted.altitude_unit)
     for pair in comparison.parts:
         if pair.part in _NOT_BRIEFED:
             continue
-        values = _values(pair, variation_rad)
+        values = _values(pair, charted.variation.east_rad)
         yield (
             pair.part.replace("_", " "),
             _pair(values["duration_s"], "{:.0f}".format),
@@ -104,7 +116,7 @@ def against_brief_rows(comparison: BriefComparison, variation_rad: float) -> Ite
             _pair(values["ground_speed_kt"], "{:.0f}".format),
             _pair(values["course_deg"], _three_digits),
             _pair(values["bank_deg"], "{:.0f}".format),
-            _pair(values["altitude_end_ft"], "{:.0f}".format),
+            _pair(values["altitude_end_ft"], lambda feet: f"{feet * FT / height.metres:.0f}"),
             _pair(values["end_distance_nm"], "{:.1f}".format),
         )
 
@@ -121,7 +133,8 @@ def _one(one: Difference, value: float | None) -> str:
         return "-"
     if one.unit in _BEARINGS:
         return f"{bearing_text(value * DEG)}{' true' if one.unit == '° true' else ''}"
-    return f"{value:,.{_DECIMALS.get(one.unit, 0)}f}{'' if one.unit == '°' else ' '}{one.unit}"
+    number = f"{value:,.{_DECIMALS.get(one.unit, 0)}f}".replace("-", "−")
+    return f"{number}{'' if one.unit == '°' else ' '}{one.unit}"
 
 
 def _difference(one: Difference) -> str:

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from analyzer.checks.phrases import HeightUnit, height_unit
 from analyzer.comparison.comparing import changed_most, tested
 from analyzer.comparison.laps import Lap, laps_flown
 from analyzer.comparison.trends import LEVEL, attempts_needed
+from analyzer.physics.units import FT
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.layout import WIDTH, fitted, wrapped
@@ -50,6 +52,8 @@ BEST_NOTE = (
     "Change: last minus first; in brackets where it is within its error."
 )
 _SENTENCE_NAME = {
+    "outside": "number of findings outside",
+    "hold_laps": "number of laps held",
     "farthest_still_air_nm": "greatest distance in still air",
     "rolled_out_still_air_nm": "distance off course at roll-out in still air",
     "rolled_out_nm": "distance off course at roll-out",
@@ -113,7 +117,8 @@ def lap_words(attempt: Attempt) -> tuple[str, ...]:
     """The laps of a hold, one line each: the timed leg compared with the chart, and the departure from level flight."""
     if attempt.hold is None:
         return ()
-    return tuple(f"lap {lap.number}: {_timed(lap)}{_off_level(lap)}" for lap in laps_flown(attempt))
+    height = height_unit(attempt.debrief.motion.charted.altitude_unit)
+    return tuple(f"lap {lap.number}: {_timed(lap)}{_off_level(lap, height)}" for lap in laps_flown(attempt))
 
 
 def _timed(lap: Lap) -> str:
@@ -124,8 +129,8 @@ def _timed(lap: Lap) -> str:
     return f"{lap.part} {lap.timed:.{decimals}f}{charted} {lap.unit}"
 
 
-def _off_level(lap: Lap) -> str:
-    return "" if lap.off_level_ft is None else f", at most {lap.off_level_ft:.0f} ft off its level"
+def _off_level(lap: Lap, height: HeightUnit) -> str:
+    return "" if lap.off_level_ft is None else f", at most {height.text(lap.off_level_ft * FT)} off its level"
 
 
 def attempt_heads(comparison: ComparisonData) -> tuple[str, ...]:
@@ -155,7 +160,7 @@ def sentences(comparison: ComparisonData) -> Iterator[str]:
         if reversal.named is not None:
             lead, text = named_words(reversal, reversal.named, attempt.debrief.motion.charted.kind)
             yield f"Attempt {attempt.number}: {lead[:1].lower()}{lead[1:]}, {text}"
-    yield from row_sentences(comparison.rows, len(comparison.attempts))
+    yield from row_sentences(comparison.rows_as_charted, len(comparison.attempts))
     if comparison.left_out:
         hold = comparison.attempts[0].hold
         missing = "no approach" if hold is None else f"no hold at {hold}"
@@ -253,6 +258,7 @@ def change_words(row: Row) -> str:
 
 def _tables(comparison: ComparisonData, width: int) -> Iterator[str]:
     """The figures, as many attempts a table as fit; spread and change stand in the last, or in one of their own."""
+    rows = comparison.rows_as_charted
     across = max(1, (width - _NAME_WIDTH) // _CELL_WIDTH)
     most = across - _LAST if across > _LAST else across
     numbers = [attempt.number for attempt in comparison.attempts]
@@ -264,7 +270,7 @@ def _tables(comparison: ComparisonData, width: int) -> Iterator[str]:
         heads = [f"{number}" for number in block] + (["spread", "change"] if last else [])
         yield "figure".ljust(_NAME_WIDTH) + "".join(head.rjust(_CELL_WIDTH) for head in heads)
         yield "-" * (_NAME_WIDTH + _CELL_WIDTH * len(heads))
-        for row in comparison.rows:
+        for row in rows:
             cells = [value_words(row, number) for number in block]
             cells += [spread_words(row), change_words(row)] if last else []
             name = f"{'  ' if row.figure.own else ''}{figure_words(row)}"

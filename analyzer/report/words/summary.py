@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from functools import partial
@@ -10,15 +9,15 @@ from typing import TYPE_CHECKING
 
 from analyzer.checks.finding import CLOSE, INSIDE, Finding
 from analyzer.checks.overall import grouped, informs, overall
-from analyzer.checks.phrases import HeightUnit, check_name, clock, height_unit, part_words, shape_words, side_word, value_text
+from analyzer.checks.phrases import check_name, part_words, shape_words, side_word, value_text
 from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
-from analyzer.legs.reversal import STRAIGHT_IN, Part
-from analyzer.physics.units import DEG, KT, NM, bearing_text
+from analyzer.legs.reversal import STRAIGHT_IN
+from analyzer.physics.units import KT, bearing_text
 from analyzer.procedure.charted import Charted
 from analyzer.report.words.against_brief import (
-    AGAINST_BRIEF_HEADINGS,
-    AGAINST_BRIEF_NOTE,
+    against_brief_headings,
+    against_brief_note,
     against_brief_rows,
     against_brief_sentences,
 )
@@ -27,16 +26,16 @@ from analyzer.report.words.excuse_words import excuse_words
 from analyzer.report.words.layout import WIDTH, fitted, table, wrapped
 from analyzer.report.words.log_sentences import first_sentences
 from analyzer.report.words.named_words import shape_title
-from analyzer.report.words.parts_shown import log_ends_sentence, parts_shown
+from analyzer.report.words.parts_shown import log_ends_sentence
+from analyzer.report.words.parts_table import PARTS_NOTE, parts_table
 from analyzer.report.words.unrecognised import nothing_found
 from analyzer.vocabulary import CheckName
 
 if TYPE_CHECKING:
-    from analyzer.checks.figures import Figures, PartFigures
+    from analyzer.checks.figures import Figures
     from analyzer.debriefs.data import Approach, DebriefData
 
 __all__ = [
-    "PARTS_NOTE",
     "Line",
     "clock_sentence",
     "finding_cells",
@@ -44,8 +43,6 @@ __all__ = [
     "lesson_lines",
     "limit_text",
     "needs_sentence",
-    "part_headings",
-    "part_row",
     "summary_lines",
     "summary_text",
     "where_text",
@@ -53,7 +50,6 @@ __all__ = [
     "wind_sentence",
 ]
 
-_ON_FIELD = "final to fix"  # the inbound part of the final leg, where the facility is on the field
 _CHARTED = {
     "procedure-turn": "procedure turn",
     "base-turn": "base turn",
@@ -220,8 +216,8 @@ def _against_brief(debrief: DebriefData, approach: Approach, width: int) -> list
     lines = [Line("Compared with the brief", "heading")]
     for sentence in against_brief_sentences(comparison, approach.figures, approach.reversal):
         lines += wrap(sentence, indent="  ")
-    rows = [AGAINST_BRIEF_HEADINGS, *against_brief_rows(comparison, debrief.motion.charted.variation.east_rad)]
-    return [*lines, _EMPTY, *_toned(table(rows, width=width)), *wrap(AGAINST_BRIEF_NOTE, "quiet")]
+    rows = [against_brief_headings(debrief.motion.charted), *against_brief_rows(comparison, debrief.motion.charted)]
+    return [*lines, _EMPTY, *_toned(table(rows, width=width)), *wrap(against_brief_note(debrief.motion.charted), "quiet")]
 
 
 def lesson_lines(finding: Finding) -> tuple[tuple[str, str], ...]:
@@ -326,46 +322,9 @@ def limit_text(finding: Finding) -> str:
     return f"{limit}, {value_text(finding.tolerance, finding.unit)} {'loss ' if _loses(finding) else ''}allowed"
 
 
-def _part_name(part: Part) -> str:
-    """The name of a part, with the number of the lap in a hold."""
-    if part.leg == "final" and part.name == "inbound":
-        return _ON_FIELD
-    return f"{part_words(part.name, part.lap)}{f' {part.lap}' if part.lap is not None else ''}"
-
-
-def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> tuple[str, ...]:
-    """The cells of a part: name, start, seconds, length, course, ground speed, altitudes in `height`, bank."""
-    part, turn = figures.part, figures.turn
-    known = math.isfinite(figures.altitude_start_m) and math.isfinite(figures.altitude_end_m)
-    ends = figures.altitude_start_m, figures.altitude_end_m
-    altitude = "-".join(str(round(end / height.metres)) for end in ends) if known else "-"
-    course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
-    bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
-    return (
-        _part_name(part),
-        clock(part.start_s),
-        f"{part.duration_s:.0f}",
-        f"{figures.length_m / NM:.1f}" if math.isfinite(figures.length_m) else "-",
-        course,
-        f"{figures.ground_speed_mps / KT:.0f}" if math.isfinite(figures.ground_speed_mps) else "-",
-        altitude,
-        bank,
-    )
-
-
-def part_headings(height: HeightUnit) -> tuple[str, ...]:
-    """The headings of the table of parts, altitudes in a unit of height."""
-    return ("part", "from UTC", "s", "NM", "course", "GS kt", f"altitude {height.name}", "bank mean/peak")
-
-
-PARTS_NOTE = "Courses are ground tracks, magnetic. Bank in degrees, mean/peak."
-
-
 def _table(debrief: DebriefData, approach: Approach, width: int) -> list[Line]:
-    variation = debrief.motion.charted.variation.east_rad
-    height = height_unit(debrief.motion.charted.altitude_unit)
-    rows = [part_headings(height), *(part_row(figures, variation, height) for figures in parts_shown(approach.figures))]
-    return [*_toned(table(rows, left={0, 1, 4, 6, 7}, width=width)), Line(PARTS_NOTE, "quiet")]
+    headings, rows = parts_table(debrief.motion, approach.figures)
+    return [*_toned(table([headings, *rows], left={0, 1, 4, 6, 7}, width=width)), Line(PARTS_NOTE, "quiet")]
 
 
 def _toned(lines: Sequence[str]) -> list[Line]:
