@@ -50,7 +50,12 @@ def names_above(
 
 def has_room(frame: Frame, layout: Layout, x: float, words: str) -> bool:
     """Whether small words that begin at a place end within the frame."""
-    return x + _LETTER * layout.small * frame.x_per_point * (len(words) + 1) < frame.x[1]
+    return x + (_wide(words, layout.small) + _LETTER * layout.small) * frame.x_per_point < frame.x[1]
+
+
+def _wide(words: str, size: float) -> float:
+    """About how wide words are. [points]"""
+    return size * sum(_WIDTHS.get(letter, _LETTER) for letter in words)
 
 
 class CurveWords:
@@ -128,7 +133,7 @@ class CurveWords:
 
     def _box(self, words: Words) -> _Box:
         x, y = self._at(words.x, words.y)
-        wide, high = words.size * sum(_WIDTHS.get(letter, _LETTER) for letter in words.text), _HIGH * words.size
+        wide, high = _wide(words.text, words.size), _HIGH * words.size
         left = x + words.away[0] - {"left": 0.0, "middle": 0.5 * wide, "right": wide}[words.across]
         bottom = y + words.away[1] - {"bottom": 0.0, "middle": 0.5 * high, "top": high}[words.up]
         return left, left + wide, bottom, bottom + high
