@@ -20,6 +20,7 @@ _WIDTHS = dict.fromkeys(" ,.:'-ijl", 0.36) | dict.fromkeys("mwMW", 1.0)  # and w
 _NAME_ROWS, _ROW = 3, 1.25  # of names along the top: rows, and their height as a share of the type size
 _ROOM_SHARE = 0.08  # share of the width; nearer to the right edge, a name is written to the left
 _SIGNS_APART_PT, _SIGN_ROWS = 1.0, 6  # room about a sign, and heights at which it may stand above a curve and below it
+_AWAY_PT = 3.0  # from a line to the words that begin at it
 _SIGN_PT = 10.0  # a smaller mark may be touched
 _BETWEEN = np.linspace(0.0, 1.0, 5)[:-1]  # shares of the way from a point of a line to the next that are looked at
 _Box = tuple[float, float, float, float]  # left, right, bottom, top, in points
@@ -44,13 +45,13 @@ def names_above(
         ends[row] = begins + letter * (len(name) + 1)
         yield Words(
             x, frame.y[1], name, layout.small, colours[1], across="left" if left else "right", up="top",
-            away=(3.0 if left else -3.0, -2.0 - _ROW * layout.small * row), level=5.0,
+            away=(_AWAY_PT if left else -_AWAY_PT, -2.0 - _ROW * layout.small * row), level=5.0,
         )  # fmt: skip
 
 
 def has_room(frame: Frame, layout: Layout, x: float, words: str) -> bool:
     """Whether small words that begin at a place end within the frame."""
-    return x + (_wide(words, layout.small) + _LETTER * layout.small) * frame.x_per_point < frame.x[1]
+    return x + (_wide(words, layout.small) + _AWAY_PT) * frame.x_per_point < frame.x[1]
 
 
 def _wide(words: str, size: float) -> float:
