@@ -38,7 +38,7 @@ CONE_HALF_ANGLE_RAD = {"vor": math.radians(50.0), "ndb": math.radians(40.0)}
 
 # Short lines that are worked out one by one; more of them are worth loading PROJ. Many ends are those of a planned track.
 _FEW, _FEW_ENDS = 16, 2000
-_NEAR_M, _LESS_NEAR_M = 200_000.0, 1_000_000.0
+_NEAR_M = 200_000.0
 _SPOT_M2 = 1e-12  # keeps the bearing from a point to itself defined
 
 
@@ -84,9 +84,8 @@ def inverse_near(
 ) -> tuple[FloatArray, FloatArray]:
     """Distances and bearings from one point to many: `inverse` for nearby points, in a tenth of its time.
 
-    The distance is the chord through the Earth, lengthened to an arc with the radius of curvature in its direction. It is
-    accurate to 0.01 mm at 50 km, 3 mm at 200 km, and, with the radius halfway, to 0.5 m at 1,000 km, the bearing to 4e-5° at
-    200 km and 1e-3° at 1,000 km. Farther points are passed to `inverse`.
+    Within 200 km the distance is the chord through the Earth, lengthened to an arc with the radius of curvature in its
+    direction. It is accurate to 3 mm and 4e-5°, and to 0.01 mm at 50 km. Farther points are passed to `inverse`.
 
     Returns
     -------
@@ -101,27 +100,15 @@ def inverse_near(
     east, north = cos_lon * dy - sin_lon * dx, cos_lat * dz - sin_lat * outward
     chord = np.sqrt(dx * dx + dy * dy + dz * dz)
     bearing = np.mod(np.arctan2(east, north), math.tau)
+    meridian, parallel = _radii(np.asarray(latitude_rad))
+    across = parallel / cos_lat
     north_squared, east_squared = north * north + _SPOT_M2, east * east
-    distance = _arc(chord, latitude_rad, north_squared, east_squared)
+    radius = (north_squared + east_squared) / (north_squared / meridian + east_squared / across)
+    distance = 2.0 * radius * np.arcsin(np.minimum(chord / (2.0 * radius), 1.0))
     far = distance > _NEAR_M
-    if far.any():
-        halfway = 0.5 * (latitude_rad + latitudes_rad[far])
-        distance[far] = _arc(chord[far], halfway, north_squared[far], east_squared[far])
-        far = distance > _LESS_NEAR_M
     if far.any():
         distance[far], bearing[far] = inverse(latitude_rad, longitude_rad, latitudes_rad[far], longitudes_rad[far])
     return distance, bearing
-
-
-def _arc(
-    chord_m: FloatArray, latitude_rad: FloatArray | float, north_squared: FloatArray, east_squared: FloatArray
-) -> FloatArray:
-    """Chords through the Earth as arcs over it, by the curvature at a latitude in their direction. [m]"""
-    meridian, parallel = _radii(np.asarray(latitude_rad))
-    across = parallel / np.cos(latitude_rad)
-    radius = (north_squared + east_squared) / (north_squared / meridian + east_squared / across)
-    arc: FloatArray = 2.0 * radius * np.arcsin(np.minimum(chord_m / (2.0 * radius), 1.0))
-    return arc
 
 
 def _cartesian(latitude_rad: FloatArray, longitude_rad: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
