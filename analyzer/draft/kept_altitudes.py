@@ -22,6 +22,7 @@ _BELOW_FT = 150.0
 _SHARED_S = 20.0  # that a level part must have inside a leg to count there
 _ARRIVED_M = 25.0 * NM  # from the fix at most on an arrival: the radius of a minimum safe altitude, AIM 5-4-5 e
 _ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
+_IN_THE_AIR_FT = 100.0  # above the ground, at least: no minimum is lower
 _SURELY_SD = 1.9  # below a minimum by less, an altitude is too close to call
 
 
@@ -57,13 +58,23 @@ def hundred_below_ft(altitude_ft: float) -> float:
 
 
 def _flown(motion: Motion, reversal: Reversal, leg: Leg) -> States:
-    """The states of a leg; of an arrival, only those after the aircraft last came within 25 NM of the fix."""
+    """The states of a leg in the air; of an arrival, only those after the aircraft last came within 25 NM of the fix."""
     spans = reversal.leg_spans(leg)
     states = motion.states.within(spans) if spans else motion.states.between(0.0, -1.0)
+    if leg == "final":
+        return _in_the_air(states)
     if leg != "arrival" or not len(states):
         return states
     far = np.flatnonzero(states.distance_m > _ARRIVED_M)
     return states.where(np.arange(len(states)) > (far[-1] if len(far) else -1))
+
+
+def _in_the_air(states: States) -> States:
+    """A final leg without the runway, which a log that goes on after the landing holds as a level."""
+    slow = states.ground_speed_mps < _ON_GROUND_MPS
+    if not slow.any():
+        return states
+    return states.where(states.altitude_m > float(np.median(states.altitude_m[slow])) + _IN_THE_AIR_FT * FT)
 
 
 def _shared(level: States, states: States) -> States:

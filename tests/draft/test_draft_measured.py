@@ -115,3 +115,16 @@ def test_a_hold_that_is_flown_again_and_again_is_drafted_once(long_log):
     assert hold.inbound_course_deg == pytest.approx(there["inbound_course_deg"], abs=1.0)
     assert hold.latitude_deg == pytest.approx(there["latitude_deg"], abs=0.003)
     assert hold.longitude_deg == pytest.approx(there["longitude_deg"], abs=0.003)
+
+
+@pytest.mark.parametrize("level_ft", [None, 640.0])
+def test_the_runway_is_no_minimum(level_ft):
+    """Down to it, without a level or with one on the way, and half a minute along it at 20 kt and less."""
+    approach = fly_approach(Pattern(final_s=180.0))
+    over_s = approach.inbound_passage_s
+    flown = away.then(approach.flown, [Straight("lands", 20.0, 25.0), Straight("rolls", 60.0, 10.0)])
+    heights = [(0.0, 2600.0), (over_s, 2600.0)]
+    heights += [] if level_ft is None else [(over_s + 80.0, level_ft), (over_s + 160.0, level_ft)]
+    heights += [(over_s + 190.0, 40.0), (9999.0, 40.0)]
+    drafted = draft(replace(NOISY, altitude_ft=heights).of(flown), FIX).procedure.altitudes
+    assert drafted.final_ft in ((None,) if level_ft is None else (None, 600.0))
