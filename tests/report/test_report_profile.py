@@ -1,13 +1,15 @@
 """Profile by what is drawn, against the simulator's record and the procedure file."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from drawn import horizontal, line_through, points, signs, words
+from drawn import horizontal, line_through, points, signs, texts, words
 from geographiclib.geodesic import Geodesic
+from labelled import corners, curves_over
 from report_flights import ALTITUDE_FT, LEGS, NM, charted, leg_span, seconds, truth_between, truth_near
 
-from analyzer.report.pictures.layout import WIDE
+from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.pictures.profile import profile
 from analyzer.report.pictures.style import LEG_COLOUR, QUIET, WARN
 from analyzer.report.pictures.subject import Subject
@@ -21,6 +23,25 @@ def test_it_says_what_a_pilot_looks_for(side_view, entry):
     assert {"altitude, ft MSL", "distance flown in this picture, NM", "minimum 3,000", "2,600", "1,800", "640"} <= set(said)
     began = round(seconds(entry["descent"]["start"]))
     assert f"level left {began // 3600 % 24:02d}:{began // 60 % 60:02d}:{began % 60:02d}" in said
+
+
+@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("share", [1.0, 0.93, 0.85], ids=["at its place", "near the edge", "at the edge"])
+def test_the_level_that_is_left_is_named_inside_the_picture_and_off_the_curve(debriefs, share, layout):
+    """However near the right edge it was left: the flight is cut off so that it comes there."""
+    debrief = debriefs["clean.csv"]
+    subject = Subject(debrief, debrief.approaches[0])
+    descent = debrief.approaches[0].figures.descent
+    assert descent is not None
+    begun_s, end_s = float(subject.states.time_s[0]), float(subject.states.time_s[-1])
+    end_s = end_s if share == 1.0 else min(end_s, begun_s + (descent.start_s - begun_s) / share)
+    cut = replace(debrief.motion, states=debrief.motion.states.between(begun_s, end_s))
+    (panel,) = profile(Subject(replace(debrief, motion=cut), debrief.approaches[0]), layout).panels
+    (text,) = [one for one in texts(panel) if one.text.startswith("level left")]
+    left, _, width, _ = panel.frame.box
+    across = corners(panel.frame, text)[:, 0]
+    assert left <= across.min() < across.max() <= left + width
+    assert curves_over(panel, text) == 0
 
 
 def test_the_altitude_is_the_one_flown(side_view, entry, sample):

@@ -13,7 +13,7 @@ from analyzer.report.pictures.drawing import Frame, Line, Mark, Marker, Words, s
 from analyzer.report.pictures.layout import Layout
 from analyzer.report.pictures.style import QUIET
 
-__all__ = ["CurveWords", "has_room", "names_above"]
+__all__ = ["CurveWords", "names_above"]
 
 _LETTER, _HIGH = 0.66, 0.8  # of the size of type, about what a letter takes
 _WIDTHS = dict.fromkeys(" ,.:'-ijl", 0.36) | dict.fromkeys("mwMW", 1.0)  # and what these take
@@ -37,7 +37,7 @@ def names_above(
     ends = [-math.inf] * _NAME_ROWS  # of the last name in each row
     for x, name in named:
         yield straight((x, frame.y[0]), (x, frame.y[1]), colours[0], 0.8, (1.6, 1.6))
-        left = x < frame.x_at(1.0 - _ROOM_SHARE) and has_room(frame, layout, x, name)
+        left = x < frame.x_at(1.0 - _ROOM_SHARE) and _has_room(frame, layout, x, name)
         begins = x if left else x - letter * len(name)
         row = next((k for k, end in enumerate(ends) if end <= begins), None)
         if row is None:
@@ -49,7 +49,7 @@ def names_above(
         )  # fmt: skip
 
 
-def has_room(frame: Frame, layout: Layout, x: float, words: str) -> bool:
+def _has_room(frame: Frame, layout: Layout, x: float, words: str) -> bool:
     """Whether small words that begin at a place end within the frame."""
     return x + (_wide(words, layout.small) + _AWAY_PT) * frame.x_per_point < frame.x[1]
 

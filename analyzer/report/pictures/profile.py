@@ -10,7 +10,7 @@ import numpy as np
 
 from analyzer.checks.phrases import clock
 from analyzer.physics.units import FT, FloatArray
-from analyzer.report.pictures.curve_words import CurveWords, has_room, names_above
+from analyzer.report.pictures.curve_words import CurveWords, names_above
 from analyzer.report.pictures.drawing import Drawing, Frame, Line, Mark, Marker, Panel, Words, straight
 from analyzer.report.pictures.faults import badge, badge_size, faults_of, leader, stretch
 from analyzer.report.pictures.frame import edges, leg_shades, number_ticks, titles
@@ -30,6 +30,9 @@ _LETTER = 0.6  # approximate width of a letter, as a share of the type size
 _STEP_SHOWN_M = 60.0 * FT  # below the minimum of a fix, where it ends
 _LEAST_SPAN_M = 500.0 * FT  # the smallest range shown, so that level flight looks level
 _DOTTED = (1.3, 2.4)
+# Of the words at the level that is left: how much higher they may stand, and to either side of their sign. [points]
+_HIGHER_PT = (0.0, 12.0, 24.0, 36.0, 48.0)
+_ASIDE: tuple[tuple[Literal["left", "right"], float], ...] = (("left", 6.0), ("right", -6.0))
 
 
 def profile(subject: Subject, layout: Layout, marks: Marks = ()) -> Drawing | None:
@@ -66,7 +69,7 @@ def profile_panel(subject: Subject, layout: Layout, box: tuple[float, float, flo
                 drawn.append(Line(x, y, colour, 2.2))
     flown = [mark for mark in drawn if isinstance(mark, Line)]
     drawn += _briefed(frame, subject, layout, along)
-    events = list(_events(frame, subject, layout, along, marks))
+    events = list(_events(frame, subject, layout, along, marks, flown))
     over = [*events, *_faults(frame, subject, layout, along, events)]
     drawn += _minimums(frame, subject, layout, along, [*flown, *(mark for mark in over if not isinstance(mark, Line))])
     drawn += over
@@ -147,8 +150,13 @@ def _briefed(frame: Frame, subject: Subject, layout: Layout, along: FloatArray) 
         yield Words(end, y, "as briefed", layout.small, across="left", away=(4.0, 0.0))
 
 
-def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, more: Marks) -> Iterator[Mark]:
-    """Passages of the fix, established, the descent from level flight, and `more` marks, where they happened."""
+def _events(
+    frame: Frame, subject: Subject, layout: Layout, along: FloatArray, more: Marks, flown: Sequence[Mark]
+) -> Iterator[Mark]:
+    """Passages of the fix, established, the descent from level flight, and `more` marks, where they happened.
+
+    `flown` is the curve, which words keep clear of.
+    """
     motion, states, approach = subject.debrief.motion, subject.states, subject.approach
     marks = [mark for mark in more if mark[0] <= states.time_s[-1]]
     marks += [(time_s, shown_name(motion.charted.procedure.fix.name)) for time_s in subject.passages]
@@ -156,20 +164,23 @@ def _events(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, m
     # in a hold each lap is established at the end of its turn inbound
     if established_s is not None and motion.charted.held is None:
         marks.append((established_s, "established"))
-    yield from names_above(frame, layout, [
+    named = list(names_above(frame, layout, [
         (float(np.interp(time, states.time_s, along)), name) for time, name in sorted(marks)
-    ])  # fmt: skip
+    ]))  # fmt: skip
+    yield from named
     descent = approach.figures.descent if approach is not None else None
     if descent is not None:
         x = float(np.interp(descent.start_s, states.time_s, along))
         y = float(np.interp(descent.start_s, states.time_s, states.altitude_m)) / subject.series.height.metres
         yield Marker(x, y, "down", 7.0, INK, INK, 0.0)
         text = f"level left {clock(descent.start_s)}"
-        right = has_room(frame, layout, x, text)
-        yield Words(
-            x, y, text, layout.small, across="left" if right else "right", up="bottom", away=(6.0 if right else -6.0, 5.0),
-            backed=True, level=6.0,
-        )  # fmt: skip
+        offered = [
+            Words(x, y, text, layout.small, across=across, up="bottom", away=(away, 5.0 + high), backed=True, level=6.0)
+            for high in _HIGHER_PT
+            for across, away in _ASIDE
+        ]
+        clear = CurveWords(frame, [*flown, *(mark for mark in named if isinstance(mark, Words))])
+        yield clear.place(offered) or offered[-1]  # inside the frame, if over the curve
 
 
 def _faults(frame: Frame, subject: Subject, layout: Layout, along: FloatArray, events: Sequence[Mark]) -> Iterator[Mark]:
