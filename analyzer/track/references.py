@@ -14,7 +14,7 @@ from analyzer.vocabulary import AltitudeReference
 
 __all__ = ["ALTITUDE_FROM", "PRESSURE_ALTITUDE_SD_M", "REFERENCES", "AltitudeFrom", "Reference", "altitude_from"]
 
-# How far pressure altitude lies from what an altimeter set to the QNH shows, by the pressure of the day: 270 ft
+# How far pressure altitude lies from what an altimeter set to the QNH shows, by the pressure of the day: 410 ft
 PRESSURE_ALTITUDE_SD_M = float(atmosphere.pressure_altitude(atmosphere.SEA_LEVEL_PRESSURE_PA - PRESSURE_SD_PA))
 # How far sea level lies from the ellipsoid, root mean square over the Earth (about 30 m by EGM96; from memory)
 _GEOID_SD_M = 30.0

@@ -38,7 +38,7 @@ def remark(result):
     return approach.altitude_remark
 
 
-@pytest.mark.parametrize("above_ft", [520.0, 250.0, 60.0, -60.0, -250.0, -520.0])
+@pytest.mark.parametrize("above_ft", [780.0, 250.0, 60.0, -60.0, -250.0, -780.0])
 def test_an_unknown_reference_is_remarked_where_the_weather_could_change_the_verdict(above_ft):
     result = at(FEET - above_ft)
     assert SAYS in remark(result)
@@ -47,9 +47,9 @@ def test_an_unknown_reference_is_remarked_where_the_weather_could_change_the_ver
     assert floor.verdict == ("inside" if above_ft > 0.0 else "outside")  # the verdict stands
 
 
-@pytest.mark.parametrize("above_ft", [580.0, 1500.0, -580.0])
+@pytest.mark.parametrize("above_ft", [860.0, 1500.0, -860.0])
 def test_an_unknown_reference_is_not_remarked_where_the_weather_would_not_change_the_verdict(above_ft):
-    """Two standard deviations of sea-level pressure, 10 hPa each, are 546 ft."""
+    """Two standard deviations of sea-level pressure, 15 hPa each, are 820 ft."""
     assert remark(at(FEET - above_ft)) == ""
 
 
@@ -61,7 +61,7 @@ def test_there_is_no_remark_on_altitudes_above_sea_level(reference):
 @pytest.mark.parametrize(
     ("reference", "words"),
     [
-        ("pressure altitude", ("pressure altitude", "550 ft", "--qnh")),
+        ("pressure altitude", ("pressure altitude", "820 ft", "--qnh")),
         ("ellipsoid", ("above the ellipsoid", "200 ft", "--altitude-from")),
         ("indicated altitude", ("altimeter", "QNH")),
     ],
@@ -74,14 +74,14 @@ def test_the_remark_on_another_reference_gives_its_effect_and_the_remedy(referen
 
 
 def test_a_bust_by_pressure_altitude_alone_is_too_close_to_call():
-    """Two standard deviations are 546 ft."""
+    """Two standard deviations are 820 ft: neither 990 hPa (640 ft) nor 1,040 hPa (720 ft) makes a bust of what is none."""
     verdicts = {
         below: next(
             f.verdict for f in at(FEET + below, "pressure altitude").approaches[0].findings if f.check == "altitude_floor"
         )
-        for below in (-600.0, -450.0, 450.0, 600.0)
+        for below in (-900.0, -720.0, 640.0, 900.0)
     }
-    assert verdicts == {-600.0: "inside", -450.0: "too close to call", 450.0: "too close to call", 600.0: "outside"}
+    assert verdicts == {-900.0: "inside", -720.0: "too close to call", 640.0: "too close to call", 900.0: "outside"}
 
 
 def test_there_is_no_remark_without_altitudes():

@@ -123,7 +123,7 @@ def test_a_format_says_by_its_own_text_what_it_counts_from(tmp_path, name, text,
 def test_pressure_altitude_is_off_by_the_days_pressure_until_a_qnh_is_given(tmp_path):
     path = csv(tmp_path, "baro_alt_ft")
     track, set_right = read_track(path), read_track(path, ReadOptions(air=Air.given(1003.25, None)))
-    assert track.altitude_offset_sd_m / FT == pytest.approx(10.0 * 27.3, rel=0.02)
+    assert track.altitude_offset_sd_m / FT == pytest.approx(15.0 * 27.3, rel=0.02)
     (said,) = [note.text for note in track.notes if "no altimeter setting" in note.text]
     assert "--qnh" in said
     assert set_right.altitude_reference == "pressure altitude, QNH applied"
