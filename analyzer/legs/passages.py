@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.motion.states import States
-from analyzer.physics.units import NM
+from analyzer.physics.units import DEG, NM
 
 __all__ = ["Abeam", "find_passages"]
 
@@ -14,6 +14,10 @@ _FARTHEST_M = 2.0 * NM  # abeam farther off than this is no passage; a turn led 
 _PROMINENCE_M = 1.0 * NM  # how far one must go away before coming back is another passage
 _SECOND_S = 1.5  # states are a second apart; more is a gap
 _LOG_EDGE_M = 1.0 * NM  # a log that begins or ends this close begins or ends with a passage
+# Abeam on the way out, after one turn that was begun over the fix: so soon, never slower over some seconds until it is all but
+# done, and so much in all, of which a direct entry takes 250° at most. What keeps a heading is a small share of it.
+_BEGUN_S, _TURNING_RADPS, _OVER_S, _DONE_SHARE = 15.0, 0.5 * DEG, 9, 0.9
+_TURNED_RAD, _ALL_ROUND_RAD, _BACK_RAD = 120.0 * DEG, 280.0 * DEG, 30.0 * DEG
 
 
 @dataclass(frozen=True)
@@ -36,8 +40,29 @@ def find_passages(states: States) -> tuple[Abeam, ...]:
             if distance[i] < distance[kept[-1]]:
                 kept[-1] = i
             continue
+        if kept and _only_rounded(states, kept[-1], i):
+            continue
         kept.append(i)
     return tuple(_refine(states, i) for i in kept)
+
+
+def _only_rounded(states: States, first: int, second: int) -> bool:
+    """Whether a minimum is only abeam of the fix, on the way out from one turn begun over it at another minimum.
+
+    Fast aircraft are three miles away in such a turn, and nearer when they head out.
+    """
+    rate = states.turn_rate_rad_s[first : second + 1]
+    whole = states.time_s[second] - states.time_s[first] < second - first + _SECOND_S
+    turned = np.cumsum(rate)  # a state a second
+    if not whole or not _TURNED_RAD < abs(turned[-1]) < _ALL_ROUND_RAD:
+        return False
+    way = np.sign(turned[-1])
+    if float(np.abs(rate).sum()) - abs(float(turned[-1])) > 2.0 * _BACK_RAD:
+        return False
+    done = int(np.argmax(way * turned > _DONE_SHARE * abs(turned[-1])))
+    smooth = np.convolve(way * rate, np.full(_OVER_S, 1.0 / _OVER_S), mode="same")
+    turning = smooth[: done + 1][states.time_s[first : first + done + 1] > states.time_s[first] + _BEGUN_S]
+    return len(turning) > 0 and bool((turning > _TURNING_RADPS).all())
 
 
 def _refine(states: States, i: int) -> Abeam:

@@ -43,6 +43,30 @@ def test_out_and_back_are_two_passages_and_a_wiggle_at_the_fix_is_one():
     assert len(passages_of(fly(tight_orbit, (0.0, -3.0)))) == 1
 
 
+@pytest.mark.parametrize("speed_kt", [150.0, 220.0, 270.0])
+@pytest.mark.parametrize("turned_deg", [200.0, 240.0, 260.0])
+@pytest.mark.parametrize("wind_from_deg", [0.0, 60.0, 180.0, 300.0])
+def test_abeam_on_the_way_out_of_the_turn_begun_over_the_fix_is_no_second_passage(speed_kt, turned_deg, wind_from_deg):
+    """AIM 5-3-8 j.3: a direct entry from the edge of its sector turns 250°. At 220 kt and 25° of bank the turn is 3 NM across,
+    and 40 kt of wind carry it to where the fix is passed again, up to 2 NM abeam, when the turn is done.
+    """
+    wind = (wind_from_deg, 40.0)
+    path = [Straight("in", 120.0), Turn("round", turned_deg, 25.0), Straight("out", 120.0)]
+    probe = fly(path, (0.0, 0.0), 180.0, speed_kt, wind, 5.0)
+    start = (-float(probe.at(120.0, probe.x_nm)), -float(probe.at(120.0, probe.y_nm)))
+    found = passages_of(fly(path, start, 180.0, speed_kt, wind, 5.0))
+    assert [round(p.time_s - START_S) for p in found] == [120]
+
+
+@pytest.mark.parametrize("speed_kt", [150.0, 270.0])
+def test_the_end_of_the_turn_back_is_a_passage_however_fast(speed_kt):
+    """A racetrack: over the fix, and over it again."""
+    turn = Turn("turn", 180.0, 25.0)
+    path = [Straight("in", 120.0), turn, Straight("out", 60.0), turn, Straight("home", 90.0)]
+    found = passages_of(fly(path, (0.0, 120.0 * speed_kt / 3600.0), 180.0, speed_kt, roll_deg_s=5.0))
+    assert [round(p.distance_m / NM, 1) for p in found] == [0.0, 0.0]
+
+
 @pytest.mark.parametrize(("miles_from_fix", "passages"), [(0.4, 1), (0.9, 1), (1.1, 0)])
 def test_a_log_that_begins_or_ends_near_the_fix(miles_from_fix, passages):
     away = fly([Straight("away", 120.0)], (0.0, miles_from_fix), 0.0)
