@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from itertools import groupby
 
 import numpy as np
 
 from analyzer.checks.below_minimum import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
-from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import clock, feet, knots
 from analyzer.frozen import dataclass
@@ -26,6 +28,8 @@ from analyzer.vocabulary import FLOWN_LEGS, Leg
 __all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
 _HUNDRED_M = 100.0 * FT  # holding altitudes are whole hundreds: one flown a few feet high is still that altitude
+_CLOSE_SD = 2.0  # an offset of all altitudes within so many standard deviations is possible
+_SAME_LEVEL_M = 200.0 * FT  # as near the median altitude, a hold is flown at that altitude
 _RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed; an assumption
 _FLARE_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
 _LEAST_STATES = 10
@@ -50,17 +54,21 @@ def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) 
     return Maximum(limit.at_altitude(altitude_ft) * KT, limit.source)
 
 
-def _maximum(context: Context, span: tuple[float, float] | None) -> Maximum:
-    """The charted maximum; else that for a hold at its median altitude, or that for a reversal."""
+def _maximum(context: Context, span: tuple[float, float], higher_m: float = 0.0) -> Maximum:
+    """The charted maximum; else that for a hold at its median altitude, were it so much higher, or that for a reversal."""
     charted = context.motion.charted
     if charted.maximum_speed_mps is not None:
         return Maximum(charted.maximum_speed_mps, "charted")
     if charted.kind == "hold":
-        altitude = context.motion.states.between(*span).altitude_m if span is not None else np.array([])
-        known = altitude[np.isfinite(altitude)]
-        return holding_maximum(context.standard, median(known) if len(known) else math.nan, _for_light(context))
+        altitude_m = _median_known(context.motion.states.between(*span).altitude_m) + higher_m
+        return holding_maximum(context.standard, altitude_m, _for_light(context))
     limit = context.standard["reversal_speed"]
     return Maximum(limit.value * KT, limit.source)
+
+
+def _median_known(altitude_m: FloatArray) -> float:
+    known = altitude_m[np.isfinite(altitude_m)]
+    return median(known) if len(known) else math.nan
 
 
 def _for_light(context: Context) -> bool:
@@ -81,21 +89,84 @@ def speed_limit(context: Context) -> tuple[Finding, ...]:
     if span is None:
         return ()
     ends = None if context.reversal.came_home else context.not_established
-    return (_speed_finding(context, span, context.figures.indicated, ends, None),)
+    return (_at_its_altitudes(context, span, ends, None),)
 
 
 def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
     """The finding on a lap, by its greatest airspeed and the limit at its altitude."""
     span, motion = (lap[0].start_s, lap[-1].end_s), context.motion
     broken_off = lap[-1].name != "inbound" and span[1] >= float(motion.states.time_s[-1]) - 1.0
-    indicated = greatest_indicated(motion, span, context.figures.wind)
-    return _speed_finding(context, span, indicated, "the log ends in it" if broken_off else None, number)
+    return _at_its_altitudes(context, span, "the log ends in it" if broken_off else None, number)
+
+
+def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | None, lap: int | None) -> Finding:
+    """The finding by the maximum at the altitudes flown; no verdict where that rests on how far all altitudes may be off."""
+    finding = _by_bands(context, span, ends, lap, 0.0)
+    off_m = _CLOSE_SD * context.motion.track.altitude_offset_sd_m
+    if off_m == 0.0 or finding.verdict == NOT_ASSESSED:
+        return finding
+    for higher_m in (-off_m, off_m):
+        other = _by_bands(context, span, ends, lap, higher_m)
+        if other.verdict == NOT_ASSESSED or (other.verdict == OUTSIDE) != (finding.verdict == OUTSIDE):
+            reason = f"the altitudes may be {feet(off_m)} off, and another maximum then applies: {other.limit:.0f} kt"
+            return replace(finding, verdict=NOT_ASSESSED, reason=other.reason if other.limit == finding.limit else reason)
+    return finding
+
+
+def _by_bands(context: Context, span: tuple[float, float], ends: str | None, lap: int | None, higher_m: float) -> Finding:
+    """The finding by the maximum at the median altitude, were all so much higher.
+
+    A hold that changes altitude from one band of maximums to another has, in each band, the airspeed that was greatest there,
+    and a verdict only where that, too, says so.
+    """
+    limit, wind = _maximum(context, span, higher_m), context.figures.wind
+    whole = _speed_finding(context, span, greatest_indicated(context.motion, span, wind), limit, ends, lap)
+    bands = _bands(context, span, limit, higher_m)
+    if len(bands) < 2 or whole.margin is None:
+        return whole
+    found = [
+        _speed_finding(context, stretch, greatest_indicated(context.motion, stretch, wind), of_band, ends, lap)
+        for stretch, of_band in bands
+    ]
+    worst = min(found, key=lambda finding: math.inf if finding.margin is None else finding.margin)
+    if worst.margin is None or (worst.verdict == OUTSIDE) == (whole.verdict == OUTSIDE):
+        return worst if worst.verdict == CLOSE else whole
+    # of the two readings one has it outside: where it has is shown
+    there = worst if worst.verdict == OUTSIDE else next((one for one in found if one.measured == whole.measured), worst)
+    reason = (
+        f"the maximum changes with the altitudes flown: it is {knots(limit.speed_mps)} at their median, and "
+        f"{there.limit:.0f} kt where the aircraft was then"
+    )
+    return replace(there, verdict=NOT_ASSESSED, reason=reason)
+
+
+def _bands(
+    context: Context, span: tuple[float, float], of_median: Maximum, higher_m: float
+) -> list[tuple[tuple[float, float], Maximum]]:
+    """The stretches of a hold with the maximum at the altitudes flown in each; none where a maximum is charted.
+
+    As near the median altitude as an altitude is held, the maximum is that of the median.
+    """
+    charted, states = context.motion.charted, context.motion.states.between(*span)
+    if charted.maximum_speed_mps is not None or charted.kind != "hold" or not np.isfinite(states.altitude_m).all():
+        return []
+    light, near = _for_light(context), np.abs(states.altitude_m - _median_known(states.altitude_m)) <= _SAME_LEVEL_M
+    hundreds = np.round((states.altitude_m + higher_m) / _HUNDRED_M) * _HUNDRED_M
+    at = {height: holding_maximum(context.standard, height, light) for height in set(hundreds[~near].tolist())}
+    limits = [of_median if close else at[height] for close, height in zip(near.tolist(), hundreds.tolist(), strict=True)]
+    runs = [(limit, list(seconds)) for limit, seconds in groupby(range(len(limits)), key=lambda k: limits[k])]
+    return [((float(states.time_s[run[0]]), float(states.time_s[run[-1]])), limit) for limit, run in runs]
 
 
 def _speed_finding(
-    context: Context, span: tuple[float, float], indicated: Airspeed | None, ends: str | None, lap: int | None
+    context: Context,
+    span: tuple[float, float],
+    indicated: Airspeed | None,
+    limit: Maximum,
+    ends: str | None,
+    lap: int | None,
 ) -> Finding:
-    limit, leg = _maximum(context, span), _leg_of(lap)
+    leg = _leg_of(lap)
     what = "Greatest indicated airspeed" if lap is None else f"Lap {lap}: greatest indicated airspeed"
     if indicated is None:
         return Finding(
