@@ -18,6 +18,11 @@ from analyzer.vocabulary import PartName
 __all__ = ["CHECKS", "average_bank", "required_bank", "turn_bank", "turn_rate"]
 
 _PILOTS_CHOICE = "left to the pilot; for information only"
+_OF_A_HOLD = (
+    "the turns of a hold are flown at 3°/s, at 30° of bank or with a flight director at 25°, whichever takes the least bank; "
+    "for information only"
+)
+_HOLD_TURNS = "AIM 5-3-8 j.8(b)"
 # The turns that the area is designed for, unlike turns onto or off an arc, or onto a course.
 _LEG_WORDS = {"outbound": "outbound leg", "inbound": "inbound leg", "offset_leg": "offset leg"}
 _MAY_TURN: tuple[PartName, ...] = ("outbound", "offset_leg", "arc", "intercept", "inbound")
@@ -118,8 +123,11 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
 
 
 def turn_rate(context: Context) -> tuple[Finding, ...]:
-    """Mean rate of each turn compared with standard rate; no verdict, as the rate is the pilot's choice."""
-    limit = context.standard["turn_rate"]
+    """Mean rate of each turn compared with standard rate; no verdict: under a barb the rate is the pilot's choice.
+
+    In a hold the least of that rate and two banks applies, which no log shows to have been chosen.
+    """
+    limit, held = context.standard["turn_rate"], context.motion.charted.kind == "hold"
     return tuple(
         Finding(
             check="turn_rate",
@@ -133,9 +141,9 @@ def turn_rate(context: Context) -> tuple[Finding, ...]:
             measured=turn.rate_mean_rad_s / DEG,
             limit=limit.value,
             unit="deg/s",
-            source=limit.source,
+            source=_HOLD_TURNS if held else limit.source,
             basis="estimate",
-            reason=_PILOTS_CHOICE,
+            reason=_OF_A_HOLD if held else _PILOTS_CHOICE,
             place=context.place(part.start_s),
         )
         for part, turn in _turns(context)
@@ -217,7 +225,7 @@ CHECKS = (
     Check(
         "turn_rate",
         turn_rate,
-        "Mean rate of each turn over its steady part. The rate is the pilot's choice.",
+        "Mean rate of each turn over its steady part. The rate is the pilot's choice but in a hold.",
         "Acceleration across the air path, over true airspeed.",
         limits={"turn_rate": ("deg/s",)},
     ),

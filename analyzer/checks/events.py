@@ -215,5 +215,7 @@ def _stayed(states: States | None, cause: Finding, effect: Finding) -> bool:
 def _following(finding: Finding, cause: Finding) -> Finding:
     # where its sentence has it: altitudes are of legs
     where = part_words(cause.leg if cause.basis == "altitude" else cause.part or cause.leg, cause.lap)
-    reason = f"it follows from {check_name(cause.check, cause.unit)} ({where}) and is counted there"
+    before = finding.place is not None and cause.place is not None and finding.place.time_s < cause.place.time_s
+    how = "is one event with" if before and finding.check == cause.check else "follows from"
+    reason = f"it {how} {check_name(cause.check, cause.unit)} ({where}) and is counted there"
     return replace(finding, verdict=NOT_ASSESSED, reason=reason)

@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.finding import GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.hold_wrong_round import passed_before_s, wrong_round
-from analyzer.checks.phrases import clock, side_word
+from analyzer.checks.phrases import clock, degrees, side_word
 from analyzer.frozen import dataclass
 from analyzer.legs.circuits import is_parallel_entry_alone
 from analyzer.physics import holding
@@ -76,6 +76,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     hidden = entry_hidden(context) if wrong_round(context) is None else None  # of which it is a consequence
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
+    beyond_rad = tolerance.value * DEG - margin
     word = "heading" if context.figures.wind is not None else "track"
     alike = f" {LIKE_A_DIRECT_ENTRY.format(side_word(-charted.turn))}." if may_be_mirrored(context) else ""
     return (
@@ -84,8 +85,13 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
             leg=context.outbound_leg,
             part="entry_turn" if reversal.part("entry_turn") is not None else "outbound",
             sentence=(
-                f"Entry {flown}; {word} {bearing_text(heading - charted.variation.east_rad)} at the fix calls for {expected} "
-                f"(either within {tolerance.value:.0f}° of a sector's edge).{alike}"
+                f"Entry {flown}; {word} {bearing_text(heading - charted.variation.east_rad)} at the fix "
+                + (
+                    f"calls for it.{alike}"
+                    if flown == expected
+                    else f"lies {degrees(beyond_rad, 0)} beyond its sector, in that of a {expected} entry "
+                    f"({tolerance.value:.0f}° allowed).{alike}"
+                )
             ),
             verdict=verdict,
             measured=flown,

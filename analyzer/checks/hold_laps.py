@@ -22,6 +22,7 @@ __all__ = ["CHECKS", "hold_altitude", "hold_drift", "hold_turn"]
 
 _TURN_SOURCE = "charted; AIM 5-3-8 j.1: the direction of turns is part of the hold"
 _LEAST_STATES = 10
+_AT_ONCE_S = 3.0  # from the beginning of the log
 
 
 def hold_turn(context: Context) -> tuple[Finding, ...]:
@@ -33,16 +34,26 @@ def hold_turn(context: Context) -> tuple[Finding, ...]:
     if first is not None:
         return (_first_wrong_way(context, first),)
     agrees = flown == wanted
+    unseen = None if agrees else _entry_unseen(context)
     turn = context.reversal.part("turn_inbound")
     sentence = (
         f"Held with {side_word(flown)} turns, {'as charted' if agrees else f'but charted with {side_word(wanted)} turns'}."
     )
     return (
         Finding(
-            "hold_turn", "hold", "turn_inbound", sentence, INSIDE if agrees else OUTSIDE, side_word(flown), side_word(wanted),
-            source=_TURN_SOURCE, place=context.place(turn.start_s) if turn is not None else None,
+            "hold_turn", "hold", "turn_inbound", sentence, NOT_ASSESSED if unseen else INSIDE if agrees else OUTSIDE,
+            side_word(flown), side_word(wanted), source=_TURN_SOURCE, reason=unseen,
+            place=context.place(turn.start_s) if turn is not None else None,
         ),
     )  # fmt: skip
+
+
+def _entry_unseen(context: Context) -> str | None:
+    """Why one lap round the wrong way may be an entry that turned as it should; None where its beginning, or another, shows."""
+    begins = context.reversal.begun_s < float(context.motion.states.time_s[0]) + _AT_ONCE_S
+    if not begins or len(laps_of(context.reversal)) > 1:
+        return None
+    return "the log begins in its first turn, and a parallel entry turns the same way"
 
 
 def _first_wrong_way(context: Context, first: WrongRound) -> Finding:

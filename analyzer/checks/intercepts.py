@@ -17,6 +17,7 @@ from analyzer.physics.units import NM
 
 __all__ = ["CHECKS", "established", "intercept"]
 
+_NEEDLE_FROM_M = 1.0 * NM  # from the station
 _BEHIND_S = 3.0  # an aircraft established this soon after a hole may have been so during it
 
 _SOURCE = (
@@ -62,7 +63,9 @@ def established(context: Context) -> tuple[Finding, ...]:
         return (_not_assessed(reason),)
     off, track = off_inbound(states, charted)
     shown = needle(states, charted, charted.inbound_true_rad)
-    k = int(np.argmin(np.maximum(np.abs(off), np.abs(track))))
+    # over a station its needle says nothing
+    shows = states.distance_m > _NEEDLE_FROM_M if (states.distance_m > _NEEDLE_FROM_M).any() else states.distance_m >= 0.0
+    k = int(np.argmin(np.where(shows, np.maximum(np.abs(off), np.abs(track)), np.inf)))
     angle, turned = abs(float(shown.angle_rad[k])), abs(float(track[k])) * ESTABLISHED_TRACK_RAD
     return (
         Finding(

@@ -9,6 +9,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import held_bank, turn_bank
+from analyzer.motion.knots import IntArray
 from analyzer.motion.least_bank import least_bank
 from analyzer.motion.motion import Motion
 from analyzer.motion.states import States
@@ -22,6 +23,7 @@ _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
 _BANKED_RAD, _TURNED_RAD = 10.0 * DEG, 10.0 * DEG  # a turn: banked by more, and the heading changed by as much
 _AS_STEEP_RAD = 0.5 * DEG
+_LEVEL_SHARE = 0.2  # of the bank of a turn; with less, it is rolled out
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
@@ -30,8 +32,9 @@ _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 class TurnFigures:
     """Bank and rate of a turn, unsigned: means over the steady part, and the sustained peak.
 
-    The steady part lasts from the first to the last instant at 80 % of it, `bank_held_rad` from roll in to roll out, which
-    is longer where the turn was tightened. `direction` is +1 right; `recorded` is true where the bank was logged throughout.
+    The steady part lasts from the first to the last instant at 80 % of it without rolling level in between, `bank_held_rad`
+    from roll in to roll out, which is longer where the turn was tightened.
+    `direction` is +1 right; `recorded` is true where the bank was logged throughout.
     `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may be that is
     short for the positions of the log: that does not make it less steep.
     """
@@ -94,9 +97,17 @@ def _noise(values: FloatArray) -> float:
     return median(np.abs(values[1:-1] - 0.5 * (values[:-2] + values[2:]))) / (0.6745 * math.sqrt(1.5))
 
 
+def _high(bank: FloatArray) -> IntArray:
+    """The seconds at 80 % of the bank of a turn or more, up to where it is rolled level: what closes with a course follows."""
+    steady = turn_bank(np.maximum(bank, 0.0))
+    high = np.flatnonzero(bank >= 0.8 * steady)
+    turns = (high[(high >= begin) & (high < end)] for begin, end in true_runs(bank > _LEVEL_SHARE * steady))
+    return max(turns, key=len)
+
+
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     bank, seen = direction * states.bank_rad, motion.seen(states)
-    high = np.flatnonzero(bank >= 0.8 * turn_bank(np.maximum(bank, 0.0)))
+    high = _high(bank)
     steady = slice(int(high[0]), int(high[-1]) + 1)
     sustained = _sustained(motion, seen, direction)
     recorded = bool(motion.bank_recorded(states).all())

@@ -14,6 +14,7 @@ from analyzer.legs.passages import find_passages
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.legs.segments import Segment
 from analyzer.motion.motion import Motion
+from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import DEG, KT, NM, unwrapped, wrap
 from analyzer.procedure.charted import Charted
 
@@ -130,7 +131,7 @@ def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
     first = flown[0].passages[0]
     if first.direction != "outbound" or first.time_s > float(states.time_s[0]) + 1.0 or first.distance_m < _AT_FIX_M:
         return None
-    fix = motion.charted.procedure.fix.name
+    fix = _fix_of(motion, flown[0])
     return Doubt(
         f"The log begins {miles(first.distance_m)} beyond {fix}: it does not show when or how the fix was "
         "passed, so the entry and times from there are not judged.",
@@ -138,6 +139,17 @@ def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
         _REASON,
         ((float(states.time_s[0]), flown[0].parts[-1].end_s),),
     )
+
+
+def _fix_of(motion: Motion, flown: Reversal) -> str:
+    """The name of the fix that something was flown from: in a hold, of the one that is as far off as its first passage."""
+    holds = motion.charted.holds
+    if not holds or all(part.leg != "hold" for part in flown.parts):
+        return motion.charted.procedure.fix.name
+    first = flown.passages[0]
+    here = motion.position_at(first.time_s)
+    off_m = {one: float(inverse(one.latitude_rad, one.longitude_rad, *here)[0]) - first.distance_m for one in holds}
+    return min(off_m, key=lambda one: abs(off_m[one])).name
 
 
 def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> float | None:

@@ -40,6 +40,8 @@ _METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
+# Of these, what is timed from the beginning. How long a leg was, by its end, and the legs of further laps do not need that.
+_TIMED: frozenset[CheckName] = frozenset({"hold_timing", "leg_limit"})
 # The first part of a log that begins too late only looks like an arrival.
 _OF_ARRIVAL: frozenset[CheckName] = frozenset({"altitude_floor", "altitude_hold", "maximum_altitude"})
 # What a shape shows by being recognised, and does not by being named.
@@ -101,6 +103,8 @@ def _touches(doubt: Doubt, finding: Finding) -> bool:
         return doubt.touches == "all"
     if doubt.off_m is not None:
         return _decided(finding, doubt.off_m)
+    if doubt.touches == "begin" and finding.check in _TIMED and (finding.unit != "s" or finding.part == "inbound"):
+        return False
     of_arrival = doubt.touches == "begin" and finding.leg == "arrival" and finding.check in _OF_ARRIVAL
     return of_arrival or finding.check in _TOUCHED[doubt.touches]
 

@@ -91,3 +91,24 @@ def test_the_report_does_not_name_an_entry_that_it_has_not_seen():
     assert [one["entry"] for one in document["holds"]] == [None]
     text = " ".join(summary_text(Whole(flown, level()).debrief(chart())).split())
     assert "Hold flown: direct entry, right turns, 3 laps" in text
+
+
+def test_how_long_a_leg_is_by_length_needs_no_beginning():
+    """0.35 NM beyond the fix the log begins, in the first turn: the length of a leg is read where it ends (AIM 5-3-8 j.5)."""
+    flown = entered("direct", 2).flown
+    begun = from_second(flown, flown.begins["away1"] + 12.0)
+    found = begun.debrief(chart(leg_time_s=None, leg_length_nm=2.0, leg_by="along-track"))
+    assert [text for text in found.doubts if "beyond OSSIN" in text]  # the fix of the hold, not that of the approach
+    (hold,) = found.holds
+    lengths = [f for f in all_of(hold.approaches[0], "hold_timing") if f.unit == "NM"]
+    assert [(f.lap, f.verdict) for f in lengths] == [(1, "inside"), (2, "inside"), (3, "inside")]
+    assert one_of(hold.approaches[0], "hold_entry").verdict == "not assessed"
+
+
+def test_one_lap_round_the_wrong_way_may_be_a_parallel_entry_where_the_log_begins_in_its_turn():
+    """AIM 5-3-8 j.3(a): it turns back the other way. Seen from before the fix it is a parallel entry, and turned right."""
+    flown = entered("parallel", 0).flown
+    whole = held(Whole(flown, level()))
+    assert one_of(whole, "hold_turn").verdict == "inside"
+    begun = held(from_second(flown, flown.begins["away1"] + 6.0 if "away1" in flown.begins else flown.begins["out1"] - 12.0))
+    assert one_of(begun, "hold_turn").verdict != "outside"

@@ -209,7 +209,7 @@ def test_a_low_that_lasts_from_one_leg_into_the_next_counts_once_where_it_was_lo
     by_leg = {finding.leg: finding for finding in lows}
     assert by_leg["reversal"].verdict == "outside"
     assert by_leg["outbound"].verdict == "not assessed"
-    assert "it follows from altitude floor (reversal" in str(by_leg["outbound"].reason)
+    assert "it is one event with altitude floor (reversal" in str(by_leg["outbound"].reason)
 
 
 def test_two_lows_minutes_apart_count_twice():
@@ -255,7 +255,7 @@ def test_one_level_above_a_maximum_that_two_legs_share_is_one_event(above_ft):
     level = 3000.0 + above_ft
     found = shared((0.0, level), (TURN, level), (TURN + 20.0, level + 30.0), (1e5, level + 30.0), limit_ft=3000.0, maximum=True)
     assert [(f.leg, f.verdict) for f in found] == [("outbound", "not assessed"), ("reversal", "outside")]
-    assert "it follows from maximum altitude (" in str(found[0].reason)
+    assert "it is one event with maximum altitude (" in str(found[0].reason)
 
 
 def test_a_maximum_regained_between_two_highs_makes_two_events():

@@ -1,5 +1,6 @@
 """Bank, rate, offset heading and offset time against the published figures: inside, outside, at the limit, and not assessed."""
 
+import datetime as dt
 import math
 from dataclasses import replace
 
@@ -11,7 +12,10 @@ from synthetic import CALM, CHARTED, HERE, START_S, Chart, Log, Place, Straight,
 
 from analyzer import debrief
 from analyzer.checks.overall import informs
+from analyzer.checks.turn_figures import known_turn
 from analyzer.debriefs.data import Approach as Debriefed
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
 
 TURNS = ("offset_turn", "reversal_turn")
 
@@ -249,3 +253,27 @@ def test_thirty_degrees_hold_in_a_turn_onto_the_course_too(bank_deg, count):
     for finding in found:
         assert finding.measured == pytest.approx(bank_deg, abs=5.0)
         assert flown.begins["onto"] - 1.0 < finding.place.time_s - START_S < flown.begins["inbound"] + 1.0
+
+
+def test_the_mean_of_a_turn_leaves_out_the_level_leg_and_the_turn_onto_a_course_that_follow_it():
+    """25° all the way round; the wings level for 40 s, and 25° for some seconds more to join the course."""
+    flown = fly(
+        [Straight("in", 60.0), Turn("turn", 150.0, 25.0), Straight("level", 40.0), Turn("join", 30.0, 25.0)], (0.0, 0.0)
+    )
+    motion = analyse_motion(NOISY.of(flown), resolve(Chart().at(), dt.date(2026, 6, 1)))
+    figures = known_turn(motion, motion.states.between(START_S + 60.0, START_S + float(flown.time_s[-1])), 1)
+    assert figures is not None
+    assert math.degrees(figures.bank_mean_rad) == pytest.approx(25.0, abs=0.7)
+
+
+def test_the_rate_of_a_hold_s_turns_is_not_said_to_be_the_pilot_s_choice():
+    """AIM 5-3-8 j.8(b): 3° a second, 30° of bank, or 25° with a flight director; AIM 5-4-9 a.1 leaves it to the pilot."""
+    bank = 18.0
+    path = [Straight("arrival", 90.0), Turn("away", 180.0, bank), Straight("out", 60.0), Turn("back", 180.0, bank)]
+    flown = fly([*path, Straight("in", 120.0)], (0.0, 3.0), 180.0, roll_deg_s=5.0)
+    hold = Chart(side=None, within_nm=None, reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0})
+    (approach,) = debrief(NOISY.of(flown), hold.at()).approaches
+    rates = all_of(approach, "turn_rate")
+    assert {finding.source for finding in rates} == {"AIM 5-3-8 j.8(b)"}
+    assert all(informs(finding) and "whichever takes the least bank" in str(finding.reason) for finding in rates)
+    assert "left to the pilot" in str(one_of(of_pattern(PLAIN), "turn_rate", "reversal_turn").reason)
