@@ -212,7 +212,8 @@ def _leg_of(lap: int | None) -> Leg:
 def _why_no_airspeed(context: Context) -> str:
     """Why the airspeed is not known."""
     if context.figures.wind is None:
-        return "no wind could be estimated"
+        why = context.figures.no_wind
+        return f"no wind could be estimated: {why}" if why else "no wind could be estimated"
     return ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
 
 

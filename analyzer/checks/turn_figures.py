@@ -23,7 +23,7 @@ _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
 _BANKED_RAD, _TURNED_RAD = 10.0 * DEG, 10.0 * DEG  # a turn: banked by more, and the heading changed by as much
 _AS_STEEP_RAD = 0.5 * DEG
-_LEVEL_SHARE = 0.2  # of the bank of a turn; with less, it is rolled out
+_LEVEL_SHARE, _LEVEL_S = 0.2, 15  # of the bank of a turn: with less for so long, it is rolled out; states are a second apart
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
@@ -101,8 +101,8 @@ def _high(bank: FloatArray) -> IntArray:
     """The seconds at 80 % of the bank of a turn or more, up to where it is rolled level: what closes with a course follows."""
     steady = turn_bank(np.maximum(bank, 0.0))
     high = np.flatnonzero(bank >= 0.8 * steady)
-    turns = (high[(high >= begin) & (high < end)] for begin, end in true_runs(bank > _LEVEL_SHARE * steady))
-    return max(turns, key=len)
+    level = [run for run in true_runs(bank <= _LEVEL_SHARE * steady) if run[1] - run[0] >= _LEVEL_S]
+    return max(np.split(high, np.searchsorted(high, [begin for begin, _ in level])), key=len)
 
 
 def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:

@@ -36,7 +36,7 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
     if at_fix is None or indicated is None:
         return None
     speed = median(at_fix[0])
-    later_lap = finding.lap is not None and finding.lap > 1
+    later_lap = finding.lap is not None and (finding.lap > 1 or context.reversal.begins_on is not None)
     if speed / KT > limit and later_lap:
         return Lesson(
             f"The lap was begun at {knots(speed)} indicated.", f"Slow to {limit:.0f} kt or less, and hold that throughout."
