@@ -151,8 +151,9 @@ class Context:
         return METRES if self.motion.charted.altitude_unit == "m" else FEET
 
     def minimum_words(self, leg: Leg, altitude_m: float) -> str:
-        """The lowest altitude of a leg in words: ``the minimum of 2,100 ft``, or ``the assigned altitude of 3,000 ft``."""
-        name = "assigned altitude" if self.motion.charted.assigned(leg) else "minimum"
+        """The lowest altitude of a leg in words: ``the minimum of 2,100 ft``, or its assigned or mandatory altitude."""
+        mandatory = self.motion.charted.ceilings_m.get(leg) == altitude_m
+        name = "assigned altitude" if self.motion.charted.assigned(leg) else "mandatory altitude" if mandatory else "minimum"
         return f"the {name} of {self.height.text(altitude_m)}"
 
     def minimum_source(self, leg: Leg) -> str:

@@ -11,7 +11,18 @@ import numpy as np
 from analyzer.checks.below_minimum import left_minimum_s
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Airspeed, greatest_indicated
-from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, GAP, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import (
+    ALTITUDE_MISSING,
+    CLOSE,
+    GAP,
+    INSIDE,
+    NO_ALTITUDE,
+    NOT_ASSESSED,
+    OUTSIDE,
+    Context,
+    Finding,
+    judge,
+)
 from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import clock, feet, knots
 from analyzer.frozen import dataclass
@@ -102,6 +113,10 @@ def _of_lap(context: Context, number: int, lap: tuple[Part, ...]) -> Finding:
 def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | None, lap: int | None) -> Finding:
     """The finding by the maximum at the altitudes flown; no verdict where that rests on how far all altitudes may be off."""
     finding = _by_bands(context, span, ends, lap, 0.0)
+    by_altitude = context.motion.charted.kind == "hold" and finding.source != "charted"
+    if by_altitude and finding.verdict != INSIDE and not np.isfinite(context.motion.states.between(*span).altitude_m).any():
+        # by the lowest band: in another, more is allowed
+        return replace(finding, verdict=NOT_ASSESSED, reason=finding.reason or _why_no_altitude(context))
     off_m = _CLOSE_SD * context.motion.track.altitude_offset_sd_m
     if off_m == 0.0 or finding.verdict == NOT_ASSESSED:
         return finding
@@ -214,6 +229,10 @@ def _why_no_airspeed(context: Context) -> str:
     if context.figures.wind is None:
         why = context.figures.no_wind
         return f"no wind could be estimated: {why}" if why else "no wind could be estimated"
+    return _why_no_altitude(context)
+
+
+def _why_no_altitude(context: Context) -> str:
     return ALTITUDE_MISSING if context.motion.has_altitude else NO_ALTITUDE
 
 

@@ -67,11 +67,11 @@ def _base_s(states: States, first: int, end: int) -> int:
 def is_circuit(window: Window, shape: Shape, cut: Cut, begun: int) -> bool:
     """Whether it is a circuit of an aerodrome: up from near the ground, round close by, and no higher than circuits are."""
     states, turn = window.states, step_span(shape, cut, "reversal_turn")
-    if turn is None or not np.isfinite(states.altitude_m).any():
+    flown = slice(begun, cut.stop)
+    if turn is None or not np.isfinite(states.altitude_m[flown]).any():
         return False
     before = states.altitude_m[max(0, begun - _LOW_BEFORE_S) : turn[0] + 1]
     low = float(np.nanmin(before)) if np.isfinite(before).any() else math.nan
-    flown = slice(begun, cut.stop)
     top, end = float(np.nanmax(states.altitude_m[flown])), float(states.altitude_m[cut.stop - 1])
     if window.inbound is not None and not (end - low < _LOW_AGAIN_M and top - end > _CIRCUIT_CLIMB_M):
         return False  # a lap in which a hold is climbed to, or a missed approach

@@ -1,5 +1,6 @@
 """Greatest speeds of holds that go through an altitude where the maximum changes, or that may be either side of one."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +21,7 @@ def speed_of(
     indicated_kt: float,
     reference: str = "mean sea level",
     outbound_kt: float | None = None,
+    unknown_from_s: float = math.inf,
 ) -> Finding:
     """The finding on the speed of a hold at the true airspeed that indicates so much at 6,000 ft, recorded as indicated.
 
@@ -38,7 +40,8 @@ def speed_of(
     slowing_s = flown.begins["slowing"]
     speed_kt = np.interp(since, [slowing_s, slowing_s + 20.0], [true_kt, then_kt])
     recorded = {"indicated_airspeed_mps": atmosphere.calibrated_airspeed(speed_kt * KT, height_m)}
-    track = replace(track, recorded=recorded, altitude_reference=reference)
+    altitude_m = np.where(since < unknown_from_s, track.altitude_m, np.nan)
+    track = replace(track, recorded=recorded, altitude_reference=reference, altitude_m=altitude_m)
     (approach,) = debrief(track, Chart(side=None, within_nm=None, reversal=HOLD).at()).approaches
     return one_of(approach, "speed_limit")
 
@@ -90,3 +93,11 @@ def test_an_altitude_that_may_be_either_side_of_6000_ft_gives_no_verdict_that_re
 
 def test_how_far_altitudes_may_be_off_counts_for_nothing_far_from_any_edge():
     assert speed_of([(0.0, 3000.0), (1e4, 3000.0)], 215.0, "pressure altitude").verdict == "outside"
+
+
+@pytest.mark.parametrize(("indicated_kt", "verdict"), [(190.0, "inside"), (215.0, "not assessed")])
+def test_where_the_altitude_of_a_hold_is_missing_its_band_is_not_known(indicated_kt, verdict):
+    """Of the whole hold, but known before it, where the record was checked: 215 kt are too fast to 6,000 ft only."""
+    finding = speed_of([(0.0, 5000.0), (1e4, 5000.0)], indicated_kt, unknown_from_s=60.0)
+    assert finding.verdict == verdict
+    assert ("altitude is missing" in str(finding.reason)) is (verdict == "not assessed")
