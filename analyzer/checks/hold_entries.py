@@ -33,6 +33,7 @@ _LAP_S, _LONG_S = 240.0, 30.0
 _ENTERING_S = 45.0  # after the fix, in which every entry but a straight one shows its turn
 _TRACK_SD_RAD = 10.0 * DEG  # of a track used as the heading where no wind is known
 _HEADING_SD_RAD = 1.0 * DEG
+_TRIPLE, _WELL_INSIDE_RAD, _LIKE_TEARDROP_RAD = 3.0, 20.0 * DEG, 15.0 * DEG
 
 
 @dataclass(frozen=True)
@@ -159,10 +160,35 @@ def entry_hidden(context: Context) -> str | None:
     before_s = passed_before_s(context)
     if before_s is not None:
         return f"the fix was passed at {clock(before_s)} already, and what was flown from there is not recognised as an entry"
+    corrected = _corrected_direct(context)
+    if corrected is not None:
+        return corrected
     arrived_s = _arrival_instant(context, passage.time_s)
     # in a longer gap before it another lap may have been flown
     hidden = context.motion.holes_between(arrived_s - _LAP_S, arrived_s, _LONG_S)
     return GAP if hidden else context.incomplete(arrived_s, passage.time_s + _ENTERING_S)
+
+
+def _corrected_direct(context: Context) -> str | None:
+    """Why what looks like a teardrop entry may be a direct one: turned so at the fix, and corrected for the drift; else None.
+
+    From well inside the direct sector the turn the way of the hold leads outbound, and three times the inbound drift against a
+    wind from the holding side (AIM 5-3-8 j.8(c)) is the angle of a teardrop.
+    """
+    reversal, charted, wind = context.reversal, context.motion.charted, context.figures.wind
+    first, arrived = reversal.part("entry_turn"), arrival_heading(context)
+    if reversal.flown != "hold-teardrop" or charted.turn is None or wind is None or arrived is None:
+        return None
+    if first is None or first.turn != charted.turn:
+        return None
+    sector = holding.sector_margin("direct", arrived.heading_rad, charted.inbound_true_rad, charted.turn)
+    course = charted.outbound_true_rad
+    to_right_mps = wind.to_east_mps * math.cos(course) - wind.to_north_mps * math.sin(course)
+    # looking outbound the hold lies to the left of its course where its turns are to the right
+    drift = math.asin(max(-1.0, min(1.0, charted.turn * to_right_mps / arrived.true_airspeed_mps)))
+    if sector < _WELL_INSIDE_RAD or _TRIPLE * drift < _LIKE_TEARDROP_RAD:
+        return None
+    return f"a direct entry corrected for three times the drift inbound, {degrees(drift, 0)}, looks the same"
 
 
 CHECKS = (

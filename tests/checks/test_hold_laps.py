@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from checked import NOISY, all_of, one_of
 from hold_flights import LEVEL_FT, SPEED_KT, chart, correction_deg, entered, heading, held, laps_in, level
-from missed_flights import A_SECOND, HOLD_FT, Heights, Whole, missed_into_hold
+from missed_flights import A_SECOND, BANK, HOLD_FT, Heights, Whole, missed_into_hold
 from missed_flights import chart as chart_of_approach
 from missed_flights import hold as hold_table
-from synthetic import Flown, Wind
+from synthetic import Flown, Straight, Turn, Wind, fly, holding
 
 from analyzer import debrief
 from analyzer.checks.finding import GAP
@@ -294,3 +294,34 @@ def test_an_entry_whose_turn_a_gap_hides_is_not_judged(kind):
     approach = held(flight, log=replace(NOISY, hole_s=(over_s + 1.0, over_s + 60.0)))
     for finding in (one_of(approach, "hold_entry"), all_of(approach, "hold_timing")[0]):
         assert (finding.verdict, finding.reason) == ("not assessed", GAP)
+
+
+@pytest.mark.parametrize(("wind_from_deg", "verdict"), [(270.0, "not assessed"), (180.0, "outside")])
+def test_a_direct_entry_corrected_for_a_strong_wind_is_not_failed_as_a_teardrop(wind_from_deg, verdict):
+    """AIM 5-3-8 j.8(c): three times the inbound drift, here of 25°, which from the holding side leads out as a teardrop does.
+
+    Along the course there is no drift, and who leads out so from the inbound course has flown a teardrop for a direct entry.
+    """
+    wind, slow_kt = (wind_from_deg, 40.0), 95.0
+    first = holding(180.0, slow_kt, wind)
+    path = [Straight("arrival", 90.0), Turn("away", 150.0, 16.0), Straight("out", 150.0), Turn("back", 170.0, 16.0)]
+    to_fix = fly(path[:1], (0.0, 0.0), first, slow_kt, wind)
+    start = (-float(to_fix.x_nm[-1]), -float(to_fix.y_nm[-1]))
+    approach = held(Whole(fly([*path, Straight("in", 150.0)], start, first, slow_kt, wind, 5.0), level()))
+    assert approach.reversal.flown == "hold-teardrop"
+    finding = one_of(approach, "hold_entry")
+    assert finding.verdict == verdict
+    assert ("three times the drift" in str(finding.reason)) is (verdict == "not assessed")
+
+
+@pytest.mark.parametrize("beyond_deg", [1.0, 20.0])
+def test_an_entry_beyond_its_sector_says_by_how_much(beyond_deg):
+    """AIM 5-3-8 j.3: 110° to 180° teardrop; j.8(d): ±5°. A direct entry from a heading beyond its sector."""
+    first = 180.0 + 110.0 + beyond_deg
+    path = [Straight("arrival", 90.0), Turn("away", 360.0 - first, BANK), Straight("out", 60.0), Turn("back", 180.0, BANK)]
+    start = tuple(-3.0 * f(math.radians(first)) for f in (math.sin, math.cos))
+    approach = held(Whole(fly([*path, Straight("in", 120.0)], start, first, SPEED_KT, roll_deg_s=5.0), level()))
+    assert approach.reversal.flown == "hold-direct"
+    finding = one_of(approach, "hold_entry")
+    assert finding.verdict == ("inside" if beyond_deg < 5.0 else "outside")
+    assert f"lies {beyond_deg:.0f}° beyond its sector, in that of a teardrop entry (5° allowed)" in finding.sentence
