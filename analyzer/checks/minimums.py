@@ -236,8 +236,8 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     elif runway is not None:
         angle, before = (float(of[0]) for of in angle_to_runway(states.between(left_s, left_s + 1.0), runway))
         details = {"before_threshold_nm": before / NM}
-        sentence += f", {miles(before, 1)} before the threshold"
-        if math.isfinite(angle):
+        sentence += f", {miles(abs(before), 1)} {'before' if before >= 0.0 else 'past'} the threshold"
+        if math.isfinite(angle) and before >= 0.0:
             details["runway_below_deg"] = angle / DEG
             steep = ", steeper than a normal descent" if angle > _STEEP_RAD else ""
             sentence += f", on a {degrees(angle)} path to it{steep}"
