@@ -37,7 +37,6 @@ from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.motion.states import States
-from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
 
@@ -269,7 +268,7 @@ def _levelled(context: Context, minimum: Minimum, states: States) -> str:
     """How far above a minimum descent altitude the aircraft last levelled off, as a sentence; empty if it did not."""
     limit, text = context.standard["minimum_above"], context.height.text
     levels = level_stretches(states) if minimum.kind == "mda" else ()
-    above = median(levels[-1].altitude_m) - minimum.altitude_m if levels else math.inf
+    above = levels[-1].altitude_m - minimum.altitude_m if levels else math.inf
     if not 0.0 <= above < _LEVEL_AT_M:
         return ""
     return f" Levelled {text(above)} above it; {text(limit.value * FT)} for comparison."

@@ -37,7 +37,7 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
     lowest_ft: dict[str, float] = {}
     for leg in LEGS:
         states = _flown(motion, reversal, leg)
-        shared = [_shared(level, states) for level in levels]
+        shared = [_shared(level.states, states) for level in levels]
         levels_held_ft = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
         if not levels_held_ft:
             continue
