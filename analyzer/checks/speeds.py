@@ -143,7 +143,7 @@ def _by_bands(context: Context, span: tuple[float, float], ends: str | None, lap
         _speed_finding(context, stretch, greatest_indicated(context.motion, stretch, wind), of_band, ends, lap)
         for stretch, of_band in bands
     ]
-    worst = min(found, key=lambda finding: math.inf if finding.margin is None else finding.margin)
+    worst = min(found, key=lambda one: (one.verdict != OUTSIDE, math.inf if one.margin is None else one.margin))
     if worst.margin is None or (worst.verdict == OUTSIDE) == (whole.verdict == OUTSIDE):
         return worst if worst.verdict == CLOSE else whole
     # of the two readings one has it outside: where it has is shown
