@@ -14,7 +14,8 @@ from analyzer.procedure.charted import Charted
 __all__ = ["before_runway", "course_left_s", "left_for_good_s", "orbiting", "taken_up_again_s", "turning_off_s"]
 
 _OFF_COURSE_RAD = 45.0 * DEG
-_TURNING_RAD, _TURNING_S = 10.0 * DEG, 20.0  # off a course, and for how long: a turn off it, and no slow drift
+# Off a course, and for how long: a turn off it, at half of standard rate or so by fast aircraft, and no slow drift.
+_TURNING_RAD, _TURNING_S = 10.0 * DEG, 30.0
 _MOVING_MPS = 15.0
 _LOST_S = 30.0  # without samples, the course is left, unless both ends of the gap fit one flight along it
 _GAP_S, _GAP_COURSE_RAD, _GAP_SHARE = 180.0, 30.0 * DEG, 0.15  # how long it may be, and how far off course and speed; no source
