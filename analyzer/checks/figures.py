@@ -29,6 +29,7 @@ __all__ = [
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
+_SUSTAINED_S = 9  # a second to a state
 _LEAST_STATES = 3  # seconds; a mean of fewer is meaningless
 _BEFORE_STRAIGHT_IN_S = 300.0
 
@@ -256,10 +257,19 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
     speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, air, motion.charted)
     if wind is None or motion.wind is None or not len(states) or not np.isfinite(speed).all():
         return None
+    speed = _sustained(states, speed)
     k = int(np.argmax(speed))
     time = float(states.time_s[k])
     from_air = float(speed[k]) * indicated_share_sd(air)
     return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time, recorded=False)
+
+
+def _sustained(states: States, speed_mps: FloatArray) -> FloatArray:
+    """Estimated airspeeds averaged over some seconds: the peak of single ones would be that of the positions' noise. [m/s]"""
+    if len(speed_mps) < _SUSTAINED_S or not np.allclose(np.diff(states.time_s), 1.0, atol=0.01):
+        return speed_mps
+    side = _SUSTAINED_S // 2
+    return np.convolve(np.pad(speed_mps, side, mode="edge"), np.full(_SUSTAINED_S, 1.0 / _SUSTAINED_S), mode="valid")
 
 
 def _part(motion: Motion, part: Part) -> PartFigures:

@@ -28,6 +28,7 @@ __all__ = [
 LIKE_A_DIRECT_ENTRY = "A direct entry into a hold with {} turns looks the same"
 
 _LEVEL_RAD, _TURNING_RAD = 3.0 * DEG, 8.0 * DEG
+_AT_ONCE_S = 2.0  # from the beginning of the log
 _BEFORE_S = 4.0  # before the entry: the heading at the fix, not that of a turn begun early
 _LAP_S, _LONG_S = 240.0, 30.0
 _ENTERING_S = 45.0  # after the fix, in which every entry but a straight one shows its turn
@@ -75,6 +76,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + tolerance.value * DEG
     verdict, reason = judge(margin, arrived.sd_rad)
     hidden = entry_hidden(context) if wrong_round(context) is None else None  # of which it is a consequence
+    hidden = hidden or _begun_in_turn(context)
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     beyond_rad = tolerance.value * DEG - margin
@@ -167,6 +169,15 @@ def entry_hidden(context: Context) -> str | None:
     # in a longer gap before it another lap may have been flown
     hidden = context.motion.holes_between(arrived_s - _LAP_S, arrived_s, _LONG_S)
     return GAP if hidden else context.incomplete(arrived_s, passage.time_s + _ENTERING_S)
+
+
+def _begun_in_turn(context: Context) -> str | None:
+    """Why the heading at the fix is not known where the log begins in the turn that was begun there; None where it does not."""
+    first, log_s = context.reversal.parts[0], float(context.motion.states.time_s[0])
+    if first.name != "entry_turn" or first.start_s > log_s + _AT_ONCE_S:
+        return None
+    banked = np.abs(context.motion.states.between(log_s, log_s + _BEFORE_S).bank_rad)
+    return "the log begins in the turn of the entry" if len(banked) and float(banked.min()) > _TURNING_RAD else None
 
 
 def _corrected_direct(context: Context) -> str | None:

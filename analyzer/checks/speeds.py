@@ -331,8 +331,8 @@ CHECKS = (
         speed_limit,
         "Greatest indicated airspeed from passing the fix outbound until established, and of each lap of a published hold:"
         " against the chart's limit, else that of a procedure turn, or of a hold at the median altitude.",
-        "Recorded; or true airspeed, ground velocity less wind, through the standard atmosphere or the QNH and temperature"
-        " given.",
+        "Recorded; or true airspeed, ground velocity less wind, over nine seconds, through the standard atmosphere or the QNH"
+        " and temperature given.",
         limits={"reversal_speed": ("kt",), "holding_speed": ("kt",), "holding_speed_ab": ("kt",)},
         optional=frozenset({"holding_speed_ab"}),
         weight=5.0,

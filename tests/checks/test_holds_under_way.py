@@ -3,6 +3,7 @@
 AIM 5-3-8 j.4: the first outbound leg is flown for a minute, the others for what makes the inbound leg a minute.
 """
 
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -10,7 +11,7 @@ import pytest
 from checked import all_of, one_of, solve
 from hold_flights import chart, entered, held, laps_in, level
 from missed_flights import Whole
-from synthetic import CALM, Flown
+from synthetic import CALM, Flown, Straight, Turn, fly, standard_rate_bank
 
 from analyzer.report.words.summary import summary_text
 
@@ -112,3 +113,16 @@ def test_one_lap_round_the_wrong_way_may_be_a_parallel_entry_where_the_log_begin
     assert one_of(whole, "hold_turn").verdict == "inside"
     begun = held(from_second(flown, flown.begins["away1"] + 6.0 if "away1" in flown.begins else flown.begins["out1"] - 12.0))
     assert one_of(begun, "hold_turn").verdict != "outside"
+
+
+@pytest.mark.parametrize("into_s", [10.0, 15.0])
+def test_the_entry_is_not_judged_where_the_log_begins_in_its_turn(into_s):
+    """A direct entry from 60° beyond the inbound course, turned through 240°: its heading at the fix is not in the log."""
+    wide, narrow = standard_rate_bank(240.0, 1.8), standard_rate_bank(240.0, 2.4)  # as wide back as the hold is after it
+    path = [Straight("arrival", 90.0), Turn("away1", 240.0, wide), Straight("out1", 150.0), Turn("back1", 180.0, narrow)]
+    start = tuple(-6.0 * f(math.radians(120.0)) for f in (math.sin, math.cos))
+    flown = fly([*path, Straight("in1", 150.0)], start, 120.0, 240.0, roll_deg_s=5.0)
+    whole = held(Whole(flown, level()))
+    assert one_of(whole, "hold_entry").verdict == "inside"
+    begun = held(from_part(flown, "away1", into_s))
+    assert one_of(begun, "hold_entry").verdict == "not assessed"
