@@ -122,7 +122,7 @@ def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | N
         return finding
     for higher_m in (-off_m, off_m):
         other = _by_bands(context, span, ends, lap, higher_m)
-        if other.verdict == NOT_ASSESSED or (other.verdict == OUTSIDE) != (finding.verdict == OUTSIDE):
+        if other.verdict != finding.verdict:
             reason = f"the altitudes may be {feet(off_m)} off, and another maximum then applies: {other.limit:.0f} kt"
             return replace(finding, verdict=NOT_ASSESSED, reason=other.reason if other.limit == finding.limit else reason)
     return finding

@@ -78,6 +78,7 @@ def test_slow_for_both_bands_is_inside_and_fast_for_both_outside(at_s, indicated
         ("mean sea level", 215.0, "outside"),
         ("pressure altitude", 215.0, "not assessed"),
         ("pressure altitude", 190.0, "inside"),
+        ("ellipsoid", 190.0, "inside"),
         ("pressure altitude", 250.0, "outside"),
         ("ellipsoid", 215.0, "not assessed"),
         ("pressure altitude, QNH applied", 215.0, "outside"),
@@ -89,6 +90,12 @@ def test_an_altitude_that_may_be_either_side_of_6000_ft_gives_no_verdict_that_re
     assert finding.verdict == verdict
     if verdict == "not assessed":
         assert "another maximum then applies: 230 kt" in str(finding.reason)
+
+
+@pytest.mark.parametrize("level_ft", [5900.0, 6100.0])
+def test_at_the_maximum_of_the_lower_band_nothing_is_inside_where_that_may_apply(level_ft):
+    """201 kt may be at the 200 kt of the lower band."""
+    assert speed_of([(0.0, level_ft), (1e4, level_ft)], 201.0, "ellipsoid").verdict == "not assessed"
 
 
 def test_how_far_altitudes_may_be_off_counts_for_nothing_far_from_any_edge():
