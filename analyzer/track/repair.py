@@ -16,6 +16,7 @@ from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
 from analyzer.track.displaced import drop_displaced
 from analyzer.track.ground import drop_ground
+from analyzer.track.held_altitudes import drop_held_altitudes
 from analyzer.track.off_curve import drop_off_curve
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
@@ -97,6 +98,7 @@ REPAIRS: tuple[Repair, ...] = (
     drop_displaced,
     drop_off_curve,
     drop_missing_altitudes,
+    drop_held_altitudes,
     drop_altitude_spikes,
     drop_dips,
     drop_ground,
