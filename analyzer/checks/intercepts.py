@@ -20,7 +20,7 @@ __all__ = ["CHECKS", "established", "intercept"]
 
 _NEAR_S = 20.0  # before and after: what the error of an angle can move the instant by
 _LATE_SHARE = 0.2  # of the width of the smoothing: by so much the end of a roll-out is early or late
-_BEHIND_S = 3.0  # an aircraft established this soon after a hole may have been so during it
+_BEHIND_S = 3.0  # an aircraft established this soon after a hole, or the log's start, may have been so before
 
 _SOURCE = (
     "ICAO Doc 8168 Vol I, as quoted of FAA-H-8261-1, p. 4-6: within half full scale, or 5° of an NDB's course; the track "
@@ -42,9 +42,10 @@ def established(context: Context) -> tuple[Finding, ...]:
             begin for begin, end in context.motion.holes_between(settled - _BEHIND_S, settled, LONG_HOLE_S) if end <= settled
         ]
         room = abs(context.motion.distance_at(holes[0]) - distance) / 2.0 if holes else 0.0
-        preposition, least = ("by", "at least ") if holes else ("at", "")
+        from_the_start = settled - float(context.motion.states.time_s[0]) < _BEHIND_S
+        preposition, least = ("by", "at least ") if holes or from_the_start else ("at", "")
         sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}"
-        sentence += f"{_past_final_fix(context, settled)}."
+        sentence += f"{_past_final_fix(context, settled)}{', where the log begins' if from_the_start else ''}."
         return (
             Finding(
                 "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
