@@ -1,4 +1,4 @@
-"""Slips of a clock of whole seconds are mended; clocks that run on, other jitter, pauses and accelerated time are left alone."""
+"""Slips of a clock of whole seconds are mended; steady clocks, other jitter, pauses and accelerated time are left alone."""
 
 from dataclasses import replace
 
