@@ -24,6 +24,7 @@ _BANKED_MPS2 = GRAVITY  # 45° of bank
 # The cubic through four places misses the one midway by the integral of the acceleration times a kernel, the Peano kernel of
 # the difference. Of all turns to one side the worst, over the lobe between its zeros, are missed by this times a step squared.
 _LOBE = 2.0 / 9.0
+_SPARSE_S = 1.5  # between fixes: of closer ones the chords tell as much
 _STANDS_OUT = 4.0  # times what the fixes next to it are off, without it
 _EVEN = 2.0  # the longest of the steps about a fix, in the shortest: else the cubic is no measure
 _AROUND = 3  # fixes on either side that are looked at
@@ -32,10 +33,11 @@ _AROUND = 3  # fixes on either side that are looked at
 def drop_off_curve(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without single positions off the curve of those around by more than a turn at 45° of bank explains.
 
-    That is from the cubic through two fixes on either side, by 30 m and ten times the usual at least. Each is the farthest off
-    among those within two fixes, and without it the fixes next to it are on the curve, closer by a factor of four.
+    That is from the cubic through two fixes on either side, by 30 m and ten times the usual at least, in a log of a fix every
+    1.5 s or seldomer. Each is the farthest off among those within two fixes, and without it the fixes next to it are on the
+    curve, closer by a factor of four.
     """
-    if len(samples) < 4 * _AROUND:
+    if len(samples) < 4 * _AROUND or median(np.diff(samples.time_s)) < _SPARSE_S:
         return samples, ()
     north, east = plane_m(samples)
     out = _off_curve(samples.time_s, north + 1j * east)

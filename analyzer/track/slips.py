@@ -15,7 +15,6 @@ import numpy.typing as npt
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import KT, FloatArray
 from analyzer.track.samples import Samples
-from analyzer.track.steps import step_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["mend_slips"]
@@ -25,6 +24,8 @@ _USUAL_S = 1.0  # between stamps: of longer steps a second more or less is a sma
 _AROUND = 4  # steps either side, whose median is the speed flown
 _FLYING_MPS = 30.0 * KT
 _A_SECOND = 0.25  # how near a slip has to be to one second of flight, and the steps around to none [s]
+_ASIDE_S = 0.4  # of flight, across the direction of the steps next to it, which noise turns
+_UNLIKE = 0.4  # seconds of flight at the speed of the two steps next to it: none else is looked at
 _SELDOM = 8  # steps for each slip at least: more often stamps are cut at random, which smoothing takes for scatter
 _LEAST_STEPS = 20
 
@@ -32,9 +33,9 @@ _LEAST_STEPS = 20
 def mend_slips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """With times a second later or earlier between the slips of a clock of whole seconds, where these take turns.
 
-    A slip is a step flown a second longer or shorter than its stamps say, by the median speed of four steps on either side,
-    which differ from it by no more than a quarter of a second. Where slips follow each other the same way the clock does not
-    come back, and they are left alone.
+    A slip is a step straight ahead, a second longer or shorter than its stamps say, by the median speed of four steps on either
+    side, which differ from it by no more than a quarter of a second. Where slips follow each other the same way the clock does
+    not come back, and they are left alone.
     """
     time = samples.time_s
     if len(time) < _LEAST_STEPS or (np.abs(time - np.round(time)) > _WHOLE_S).any():
@@ -42,7 +43,8 @@ def mend_slips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     took = np.diff(time)
     if median(took) != _USUAL_S:
         return samples, ()
-    slips = _slips(step_m(samples), took)
+    north, east = samples.steps_m
+    slips = _slips(north + 1j * east, took)
     count = int(np.count_nonzero(slips))
     if not count or count * _SELDOM > len(took) or np.ptp(np.cumsum(slips)) > 1.0:
         return samples, ()
@@ -51,19 +53,23 @@ def mend_slips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     return replace(samples, time_s=mended), (Note(text, count),)
 
 
-def _slips(moved_m: FloatArray, took_s: FloatArray) -> FloatArray:
+def _slips(moved_m: npt.NDArray[np.complex128], took_s: FloatArray) -> FloatArray:
     """By how much later than stamped the flight goes on after each step: a second, none, or less by one. [s]"""
     slips = np.zeros(len(moved_m))
-    speed = moved_m / took_s
-    windows = np.lib.stride_tricks.sliding_window_view(speed, 2 * _AROUND + 1)
-    others = np.delete(windows, _AROUND, axis=1)
-    here = np.arange(_AROUND, len(moved_m) - _AROUND)
+    velocity = moved_m / took_s
+    speed, next_to = np.abs(velocity), 0.5 * (velocity[:-2] + velocity[2:])
+    here = np.flatnonzero(np.abs(moved_m[1:-1] - next_to * took_s[1:-1]) > _UNLIKE * np.abs(next_to)) + 1
+    here = here[(here >= _AROUND) & (here < len(moved_m) - _AROUND)]
+    others = speed[here[:, None] + np.array([by for by in range(-_AROUND, _AROUND + 1) if by])]
     flown = np.median(others, axis=1)
     usual = np.maximum(flown, _FLYING_MPS)
-    early = moved_m[here] / usual - took_s[here]
+    ahead = np.exp(1j * np.angle(velocity[here - 1] + velocity[here + 1]))
+    flown_s = moved_m[here] * np.conj(ahead) / usual  # ahead, and aside as imaginary part
+    early = flown_s.real - took_s[here]
     steady = np.sort(np.abs(others / usual[:, None] - 1.0), axis=1)[:, -2] < _A_SECOND  # but for another slip
     slip = np.sign(early)
     found: npt.NDArray[np.bool_] = steady & (flown > _FLYING_MPS) & (np.abs(early - slip) < _A_SECOND)
+    found &= np.abs(flown_s.imag) < _ASIDE_S
     found &= (took_s[here] + slip > 0.5) & (took_s[here] < 2.5)
     slips[here[found]] = slip[found]
     return slips

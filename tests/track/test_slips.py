@@ -31,7 +31,7 @@ def error_s(flight: Flight, delay_s: Floats) -> Floats:
     return np.asarray(off - np.median(off))
 
 
-@pytest.mark.parametrize("noise_m", [0.0, 1.0, 4.0])
+@pytest.mark.parametrize("noise_m", [0.0, 1.0, 2.5])
 @pytest.mark.parametrize("period_s", [150.0, 300.0])
 def test_times_keep_pace_with_the_flight_again(noise_m, period_s):
     """A delay that drifts by one and a half seconds to and fro."""
@@ -72,3 +72,14 @@ def test_a_missing_record_and_a_sound_log_are_left_alone():
 @pytest.mark.parametrize("noise_m", [10.0, 25.0])
 def test_scatter_is_no_slip(noise_m):
     assert mend_slips(samples_of(stamped(np.zeros(600), noise_m)))[1] == ()
+
+
+@pytest.mark.parametrize("towards", [0.8, 1.6, 2.4])
+def test_a_step_aside_and_back_is_no_slip(towards):
+    """As long as a slip makes it, but not along the flight."""
+    flight = flown(300)
+    latitude, longitude = flight.latitude_deg.copy(), flight.longitude_deg.copy()
+    heading = np.arctan2(longitude[101] - longitude[99], latitude[101] - latitude[99]) + towards
+    latitude[100:108] += 90.0 * np.cos(heading) / METRES_IN_A_DEGREE
+    longitude[100:108] += 90.0 * np.sin(heading) / METRES_IN_A_DEGREE / np.cos(np.radians(47.0))
+    assert mend_slips(samples_of(replace(flight, latitude_deg=latitude, longitude_deg=longitude)))[1] == ()
