@@ -14,7 +14,7 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, KT, FloatArray, unwrapped
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.references import REFERENCES
-from analyzer.track.rounding import last_digit_rad
+from analyzer.track.rounding import written_digit_rad
 from analyzer.vocabulary import AltitudeReference
 
 if TYPE_CHECKING:
@@ -129,7 +129,7 @@ class Track:
     @cached_property
     def position_rounding_m(self) -> float:
         """The last digit that the positions were rounded to, of the two coordinates the coarser; 0 where nothing shows. [m]"""
-        north_rad, east_rad = last_digit_rad(self.latitude_rad), last_digit_rad(unwrapped(self.longitude_rad))
+        north_rad, east_rad = written_digit_rad(self.latitude_rad), written_digit_rad(unwrapped(self.longitude_rad))
         return _EARTH_RADIUS_M * max(north_rad, east_rad * math.cos(median(self.latitude_rad)))
 
     @property
