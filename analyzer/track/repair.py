@@ -14,6 +14,7 @@ from analyzer.errors import LogError
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
+from analyzer.track.altitude_steps import drop_altitudes_aside
 from analyzer.track.displaced import drop_displaced
 from analyzer.track.ground import drop_ground
 from analyzer.track.held_altitudes import drop_held_altitudes
@@ -103,6 +104,7 @@ REPAIRS: tuple[Repair, ...] = (
     drop_held_altitudes,
     drop_altitude_spikes,
     drop_dips,
+    drop_altitudes_aside,
     drop_ground,
     drop_stuck_records,
 )
