@@ -3,21 +3,25 @@ rem Starts the desk from a double click (Windows). The first time it installs th
 cd /d "%~dp0"
 if not exist pyproject.toml goto packed
 rem what the program needs may have changed with a new version in the same folder
-fc /b pyproject.toml .venv\installed.toml >nul 2>nul && goto desk
-set "python=py -3"
-%python% -c "import sys; sys.exit(sys.version_info < (3, 11))" >nul 2>nul && goto install
-set "python=python"
-%python% -c "import sys; sys.exit(sys.version_info < (3, 11))" >nul 2>nul || goto no_python
+fc /b pyproject.toml .venv\installed.toml >nul 2>nul
+if %errorlevel% equ 0 goto desk
 
-:install
+set "python=py -3"
+%python% -c "import sys; sys.exit(sys.version_info < (3, 11))" >nul 2>nul
+if %errorlevel% neq 0 set "python=python"
+%python% -c "import sys; sys.exit(sys.version_info < (3, 11))" >nul 2>nul
+if %errorlevel% neq 0 goto no_python
 echo Installing, once. It takes a minute or two, and needs the internet.
-%python% -m venv .venv || goto failed
-.venv\Scripts\python -m pip install --quiet --editable . || goto failed
+%python% -m venv .venv
+if %errorlevel% neq 0 goto failed
+.venv\Scripts\python -m pip install --quiet --editable .
+if %errorlevel% neq 0 goto failed
 copy /y pyproject.toml .venv\installed.toml >nul
 
 :desk
 echo The desk opens in your browser.
-.venv\Scripts\python -m analyzer desk || goto ended
+.venv\Scripts\python -m analyzer desk
+if %errorlevel% neq 0 goto ended
 exit /b 0
 
 :packed

@@ -262,7 +262,7 @@ def _counting_states(context: Context, floor: float, states: States) -> tuple[St
 def _departs(context: Context) -> bool:
     """Whether the log begins on the ground, or at the charted runway in the climb after a take-off or a missed approach."""
     first, runway = context.motion.states, context.motion.charted.runway
-    if first.ground_speed_mps[0] <= _ON_GROUND_MPS:
+    if context.motion.begins_on_ground:
         return True
     if runway is None or first.vertical_speed_mps[0] < -_LEVEL_MPS:
         return False

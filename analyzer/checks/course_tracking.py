@@ -31,6 +31,7 @@ _AROUND_S = 2.0  # of where the final leg begins: a gap there hides it
 _LEAST_S, _LEFT_AT_ONCE = 5.0, "the aircraft turned off it as the final leg began"
 _ORBIT = "an orbit was flown off it; what is measured is the rest"
 _NO_PART = "it was not tracked more than a mile from the station and outside its cone of ambiguity"
+_NOT_TRACKED = "it was not tracked"  # of a course that no station on the ground gives
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +68,7 @@ def outbound_course(context: Context) -> tuple[Finding, ...]:
     course_rad, scale = charted.outbound_true_rad, charted.guidance.full_scale_m
     shown = needle(states, charted, course_rad, scale)
     if not tracking(states, shown, course_rad).any() and closes_in(states, shown, course_rad):
-        return (_not_assessed("outbound_course", "outbound", limit, _NO_PART),)
+        return (_not_assessed("outbound_course", "outbound", limit, _no_part(context)),)
     everywhere = np.ones(len(states), dtype=np.bool_)
     flown = _Flown("outbound_course", "outbound", CourseLine(course_rad), states, everywhere, scale, limit)
     finding = _judged(context, flown, context.incomplete(part.start_s, part.end_s, "outbound"))
@@ -140,6 +141,11 @@ def _goes_on(line: CourseLine, before: CourseLine) -> bool:
     return (line.course_rad, line.through) == (before.course_rad, before.through)
 
 
+def _no_part(context: Context) -> str:
+    """Why no part of a course counts."""
+    return _NO_PART if context.motion.charted.guidance.full_scale_rad is not None else _NOT_TRACKED
+
+
 def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     charted, states = context.motion.charted, flown.states
     course_rad = flown.line.course_rad
@@ -151,7 +157,7 @@ def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     never = not tracked.any()
     deviation = course_deviation(states, shown, not_closing(states, shown, may_count, course_rad) if never else tracked)
     if deviation is None:
-        return _not_assessed(flown.check, flown.leg, flown.limit, _NO_PART)
+        return _not_assessed(flown.check, flown.leg, flown.limit, _no_part(context))
     if charted.guidance.full_scale_rad is None:
         return _in_miles(context, flown, deviation, incomplete, never)
     limit = flown.limit.value * charted.guidance.full_scale_rad

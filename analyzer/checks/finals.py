@@ -290,10 +290,12 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     if context.reversal.ending == "turned away" and sank < _FOLLOWS_M:
         why = "the approach was given up without a descent on the glide path"
         return (_not_assessed("glide_path", "deg", limit.source, why),)
-    k = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
-    time = float(states.time_s[k])
-    sd = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / float(from_aim[k])
-    margin = limit_rad - abs(float(off[k]))
+    sds = math.hypot(context.motion.level_sd_m, context.motion.position_sd_m * math.tan(angle)) / np.maximum(from_aim, 1.0)
+    greatest = int(np.argmax(np.where(counted, np.abs(off), -1.0)))
+    # farther out the same angle is known better: beyond the limit, the place counts where that is the surest
+    surest = int(np.argmax(np.where(counted, (np.abs(off) - limit_rad) / sds, -math.inf)))
+    k = surest if abs(float(off[surest])) > limit_rad else greatest
+    time, sd, margin = float(states.time_s[k]), float(sds[k]), limit_rad - abs(float(off[k]))
     gap = _incomplete_between(context, float(states.time_s[first]), float(states.time_s[counted][-1]))
     gone_around = context.reversal.ending == "climbed away" and not len(low)
     if not len(low) and not gone_around:
@@ -312,7 +314,8 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             leg="final",
             part=None,
             sentence=(
-                f"Glide path met at {met_at}; from there{down_to} at most {degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
+                f"Glide path met at {met_at}; from there{down_to} {'at most' if k == greatest else 'most plainly'} "
+                f"{degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
                 f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
                 f"{miles(float(before[k]), 1)} before the threshold{limited}."
             ),

@@ -17,6 +17,7 @@ from analyzer.checks.outbound_legs import (
     length_read_by,
     rolled_out_s,
     timed_from,
+    turned_through_s,
     wings_level_s,
 )
 from analyzer.checks.phrases import clock, miles
@@ -72,15 +73,20 @@ def _inbound_time(context: Context, inbound: Part, lap: int | None) -> Finding:
     """
     leg = _to_the_fix(context, inbound)
     finding = _time(context, leg, wings_level_s(context.motion, inbound), "wings level", lap)
-    out_s = rolled_out_s(context.motion, context.reversal, inbound)
-    if out_s is None or finding.verdict == NOT_ASSESSED:
-        return finding
-    from_there = _time(context, leg, out_s, "wings level", lap)
-    if from_there.verdict == finding.verdict:
-        return finding
-    flown = f"timed from there it is {leg.end_s - out_s:.0f} s"
-    reason = f"the wings were level at {clock(out_s)} already, beside the course; {flown}"
-    return replace(finding, verdict=NOT_ASSESSED, reason=reason)
+    begins = (
+        (rolled_out_s(context.motion, context.reversal, inbound), "the wings were level at {} already, beside the course"),
+        (
+            turned_through_s(context.motion, context.reversal, inbound),
+            "the turn went through the inbound course at {}, where the wings may have been level between two positions",
+        ),
+    )
+    for begun_s, why in begins:
+        if begun_s is None or finding.verdict == NOT_ASSESSED:
+            continue
+        if _time(context, leg, begun_s, "wings level", lap).verdict != finding.verdict:
+            reason = f"{why.format(clock(begun_s))}; timed from there it is {leg.end_s - begun_s:.0f} s"
+            return replace(finding, verdict=NOT_ASSESSED, reason=reason)
+    return finding
 
 
 def _inbound_legs(reversal: Reversal) -> Iterator[tuple[int, Part]]:

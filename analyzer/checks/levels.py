@@ -10,13 +10,14 @@ from analyzer.checks.altitudes import altitude_incomplete
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
+from analyzer.frozen import dataclass
 from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import FPM, FT
+from analyzer.physics.units import FPM, FT, FloatArray
 from analyzer.vocabulary import LEGS, CheckName, Leg
 
-__all__ = ["CHECKS", "altitude_hold", "level_finding", "level_stretches"]
+__all__ = ["CHECKS", "Level", "altitude_hold", "level_finding", "level_stretches"]
 
 _OVER_S = 20  # seconds to either side: over these, a change of altitude is a climb or descent rather than a fluctuation
 _CHANGING_MPS = 150.0 * FPM
@@ -27,7 +28,31 @@ _SAME_LEVEL_M = 150.0 * FT  # a level this close to an earlier one resumes it; w
 _AT_END_S, _AT_END_M = 15, 50.0 * FT  # back at an earlier level as the states end: states a second apart, and within so much
 
 
-def level_stretches(states: States) -> tuple[States, ...]:
+@dataclass(frozen=True, eq=False)
+class Level:
+    """A stretch of level flight, with departures that returned to it, and the altitude that was held. [m]
+
+    That is the median of the parts flown level: a departure may have lasted longer than they did.
+    """
+
+    states: States
+    altitude_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """A level from one index of the states to another, and the altitudes of its parts flown level."""
+
+    first: int
+    last: int
+    level: FloatArray
+
+    @property
+    def altitude_m(self) -> float:
+        return median(self.level)
+
+
+def level_stretches(states: States) -> tuple[Level, ...]:
     """The stretches of level flight, including departures that returned to the level, as far as the altitude is known.
 
     Level means less than 150 ft/min over 40 s, for 40 s at least. Successive levels within 150 ft are one. The last may be
@@ -41,43 +66,45 @@ def level_stretches(states: States) -> tuple[States, ...]:
     seconds = np.maximum(states.time_s[after] - states.time_s[before], 1.0)
     level = np.abs(states.altitude_m[after] - states.altitude_m[before]) < _CHANGING_MPS * seconds
     level &= seconds <= (after - before) + 2.0  # not across a gap
-    levels: list[tuple[int, int, float]] = []
+    levels: list[_Found] = []
     for first, end in true_runs(level):
         last = end - 1
         if states.time_s[last] - states.time_s[first] < _LEAST_S:
             continue
         if abs(float(states.altitude_m[last] - states.altitude_m[first])) > _DESCENT_M:
             continue
-        level_m = median(states.altitude_m[first : last + 1])
-        same = next((k for k, earlier in enumerate(levels) if _one_level(states, earlier, int(last), level_m)), None)
+        found = _Found(int(first), int(last), states.altitude_m[first : last + 1])
+        same = next((k for k, earlier in enumerate(levels) if _one_level(states, earlier, found.last, found.altitude_m)), None)
         if same is not None:
-            first, _, level_m = levels[same]
+            found = _Found(levels[same].first, found.last, np.concatenate([levels[same].level, found.level]))
             del levels[same:]
-        levels.append((int(first), int(last), level_m))
+        levels.append(found)
     _resume_at_end(states, levels)
-    return tuple(states.between(float(states.time_s[first]), float(states.time_s[last])) for first, last, _ in levels)
+    return tuple(
+        Level(states.between(float(states.time_s[one.first]), float(states.time_s[one.last])), one.altitude_m) for one in levels
+    )
 
 
-def _one_level(states: States, level: tuple[int, int, float], last: int, median_m: float) -> bool:
+def _one_level(states: States, level: _Found, last: int, altitude_m: float) -> bool:
     """Whether a level resumes an earlier one, without a climb or descent to another level in between."""
-    between = states.altitude_m[level[0] : last + 1]
-    return abs(level[2] - median_m) < _SAME_LEVEL_M and float(np.nanmax(np.abs(between - level[2]))) < _EXCURSION_M
+    between, held_m = states.altitude_m[level.first : last + 1], level.altitude_m
+    return abs(held_m - altitude_m) < _SAME_LEVEL_M and float(np.nanmax(np.abs(between - held_m))) < _EXCURSION_M
 
 
-def _resume_at_end(states: States, levels: list[tuple[int, int, float]]) -> None:
+def _resume_at_end(states: States, levels: list[_Found]) -> None:
     """Lets a level go on to the end of the states if the aircraft was back at it there, however short a time is left."""
     last = len(states) - 1
     end_m = states.altitude_m[-_AT_END_S:]
     whole = states.time_s[last] - states.time_s[last + 1 - _AT_END_S] < _AT_END_S
-    for number, (first, until, level_m) in enumerate(levels):
-        back = float(np.abs(end_m - level_m).max()) < _AT_END_M
-        if whole and back and until < last and _one_level(states, levels[number], last, level_m):
-            levels[number:] = [(first, last, level_m)]
+    for number, level in enumerate(levels):
+        back = float(np.abs(end_m - level.altitude_m).max()) < _AT_END_M
+        if whole and back and level.last < last and _one_level(states, level, last, level.altitude_m):
+            levels[number:] = [_Found(level.first, last, level.level)]
             return
 
 
 def altitude_hold(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the median altitude of level flight, on each leg that has any."""
+    """Greatest departure from the altitude of level flight, on each leg that has any."""
     if not context.motion.has_altitude:
         leg, limit = context.reversal.parts[0].leg, context.standard["altitude_hold"]
         return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit=context.height.name, source=limit.source,
@@ -94,15 +121,14 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
 
 
 def level_finding(
-    context: Context, check: CheckName, leg: Leg, levels: Sequence[States], words: str, incomplete: str | None
+    context: Context, check: CheckName, leg: Leg, levels: Sequence[Level], words: str, incomplete: str | None
 ) -> Finding:
     """A finding on the greatest departure from levels held; its sentence begins with `words`, with ``{level}`` in them."""
     limit, height = context.standard["altitude_hold"], context.height
-    departures = [level.altitude_m - median(level.altitude_m) for level in levels]
+    departures = [level.states.altitude_m - level.altitude_m for level in levels]
     worst = max(range(len(levels)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
-    off, time = float(departures[worst][k]), float(levels[worst].time_s[k])
-    level_m = float(levels[worst].altitude_m[k]) - off
+    off, time, level_m = float(departures[worst][k]), float(levels[worst].states.time_s[k]), levels[worst].altitude_m
     margin, sd = limit.value * FT - abs(off), context.motion.height_noise_sd_m
     verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)

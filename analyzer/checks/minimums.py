@@ -37,7 +37,6 @@ from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.motion.states import States
-from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import Minimum, Runway
 
@@ -236,8 +235,8 @@ def _followed(context: Context, minimum: Minimum, states: States) -> Finding:
     elif runway is not None:
         angle, before = (float(of[0]) for of in angle_to_runway(states.between(left_s, left_s + 1.0), runway))
         details = {"before_threshold_nm": before / NM}
-        sentence += f", {miles(before, 1)} before the threshold"
-        if math.isfinite(angle):
+        sentence += f", {miles(abs(before), 1)} {'before' if before >= 0.0 else 'past'} the threshold"
+        if math.isfinite(angle) and before >= 0.0:
             details["runway_below_deg"] = angle / DEG
             steep = ", steeper than a normal descent" if angle > _STEEP_RAD else ""
             sentence += f", on a {degrees(angle)} path to it{steep}"
@@ -269,7 +268,7 @@ def _levelled(context: Context, minimum: Minimum, states: States) -> str:
     """How far above a minimum descent altitude the aircraft last levelled off, as a sentence; empty if it did not."""
     limit, text = context.standard["minimum_above"], context.height.text
     levels = level_stretches(states) if minimum.kind == "mda" else ()
-    above = median(levels[-1].altitude_m) - minimum.altitude_m if levels else math.inf
+    above = levels[-1].altitude_m - minimum.altitude_m if levels else math.inf
     if not 0.0 <= above < _LEVEL_AT_M:
         return ""
     return f" Levelled {text(above)} above it; {text(limit.value * FT)} for comparison."

@@ -29,7 +29,6 @@ from analyzer.checks.missed_flown import (
 from analyzer.checks.phrases import clock, degrees, miles, side_word
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.physics import geodesy
-from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, NM
 from analyzer.procedure.approach import MissedApproach
 from analyzer.vocabulary import CheckName
@@ -316,10 +315,10 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     else:
         # a level well below it, or at the altitude to climb to first, may be a step of the climb; one nearer to it, or above,
         # was not, whatever came after
-        level = next((level for level in levels if _meant_for(median(level.altitude_m), flown.charted, wanted)), None) or min(
-            levels, key=lambda level: abs(median(level.altitude_m) - wanted)
+        level = next((level for level in levels if _meant_for(level.altitude_m, flown.charted, wanted)), None) or min(
+            levels, key=lambda level: abs(level.altitude_m - wanted)
         )
-        at, time = median(level.altitude_m), float(level.time_s[0])
+        at, time = level.altitude_m, float(level.states.time_s[0])
     margin, sd = _HELD_M - abs(at - wanted), context.motion.level_sd_m
     verdict, reason = judge(margin, sd, context.incomplete(flown.part.start_s, end))
     side = "below" if at < wanted else "above"

@@ -28,6 +28,7 @@ __all__ = [
     "length_read_by",
     "rolled_out_s",
     "timed_from",
+    "turned_through_s",
     "wings_level_s",
 ]
 
@@ -35,6 +36,7 @@ TIMING_SD_S = 1.5  # of the duration of a leg, from simulated flights whose trut
 _FROM_OVER = ("hold-parallel", "hold-teardrop")
 _LEVEL_RAD = 5.0 * DEG
 _HOMEWARD_RAD = 60.0 * DEG  # off the inbound course over the ground: what is level on such a track has ended the turn inbound
+_SHOWS_ROLLS_S, _BEYOND_RAD = 2.0, 20.0 * DEG  # between samples; and of the course, by which a turn leads through it
 _ROLLED_OUT_S = 3  # level for so long, a turn is ended; states are a second apart
 _AT_FIX_M = 0.1 * NM  # a station this close to a fix is at the fix
 
@@ -86,15 +88,36 @@ def rolled_out_s(motion: Motion, reversal: Reversal, inbound: Part) -> float | N
 
     A turn the other way, to close with the course, ends it too.
     """
-    before = [part for part in reversal.parts if part.start_s < inbound.start_s]
-    turns = list(takewhile(lambda part: part.name in ("turn_inbound", "reversal_turn", "intercept"), reversed(before)))
-    if not turns:
-        return None
-    states = motion.states.between(turns[-1].start_s, inbound.start_s)
+    states = _turning_home(motion, reversal, inbound)
     turned = np.cumsum(states.turn_rate_rad_s)  # a state a second
     homeward = np.abs(wrap(states.track_rad - motion.charted.inbound_true_rad)) < _HOMEWARD_RAD
     level = (np.sign(turned) * states.bank_rad < _LEVEL_RAD) & homeward
     return next((float(states.time_s[first]) for first, end in true_runs(level) if end - first >= _ROLLED_OUT_S), None)
+
+
+def turned_through_s(motion: Motion, reversal: Reversal, inbound: Part) -> float | None:
+    """When the turn inbound went through the inbound course, to close with it, in a log too coarse to show the roll. [s]
+
+    The wings may have been level there, for less than from one sample to the next. None where the log would show it, and where
+    the turn ended on the course.
+    """
+    if motion.track.interval_s <= _SHOWS_ROLLS_S:
+        return None
+    states = _turning_home(motion, reversal, inbound)
+    off = wrap(states.track_rad - motion.charted.inbound_true_rad)
+    through = np.flatnonzero((np.sign(off[1:]) != np.sign(off[:-1])) & (np.abs(off[1:] - off[:-1]) < math.pi)) + 1
+    if not len(through):
+        return None
+    k = int(through[0])
+    beyond = np.sign(off[k]) * off[k:] > _BEYOND_RAD
+    return float(states.time_s[k]) if beyond.any() else None
+
+
+def _turning_home(motion: Motion, reversal: Reversal, inbound: Part) -> States:
+    """The states of the turn inbound and of what closes with the course after it, up to an inbound leg."""
+    before = [part for part in reversal.parts if part.start_s < inbound.start_s]
+    turns = list(takewhile(lambda part: part.name in ("turn_inbound", "reversal_turn", "intercept"), reversed(before)))
+    return motion.states.between(turns[-1].start_s if turns else inbound.start_s, inbound.start_s)
 
 
 def least_time_s(motion: Motion, start_s: float, end_s: float) -> float:

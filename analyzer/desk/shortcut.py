@@ -1,4 +1,4 @@
-"""A shortcut on the desktop that starts the desk of a folder. Tested on Linux; elsewhere it follows the documentation.
+"""A shortcut on the desktop that starts the desk of a folder. Tested on Linux; the quotes of the file for Windows under Wine.
 
 On Linux it is also an entry of the menu, by the Desktop Entry Specification (freedesktop.org, version 1.5); on macOS it is a
 command file, which opens in a terminal window; on Windows a batch file.
@@ -28,7 +28,7 @@ def make_shortcut(system: str, home: Path, command: Sequence[str]) -> tuple[Path
     `system` is as in `sys.platform`, `home` the user's home folder. Raises `DeskError`.
     """
     text, name = shortcut_text(system, command), _FILES[system]
-    desktop = home / "Desktop"
+    desktop = _desktop(home)
     places = ([home / _MENU] if system == "linux" else []) + ([desktop] if desktop.is_dir() or system != "linux" else [])
     try:
         for place in places:
@@ -50,12 +50,19 @@ def shortcut_text(system: str, command: Sequence[str]) -> str:
         return f"#!/bin/sh\nexec {shlex.join(command)}\n"
     if system == "win32":
         words = " ".join('"' + word.replace("%", "%%") + '"' for word in command)
-        return f'@echo off\r\nstart "" /min {words}\r\n'
+        # a batch file is read in the console's code page, which the file sets: this one's names are UTF-8
+        return f'@echo off\r\nchcp 65001 >nul\r\nstart "" /min {words}\r\n'
     words = " ".join(_quoted(word) for word in command)
     comment = "Debrief instrument approaches. Never for navigation."
     lines = ("[Desktop Entry]", "Type=Application", f"Name={_NAME}", f"Comment={comment}",
              f"Exec={words}", "Terminal=false", "Categories=Education;")  # fmt: skip
     return "\n".join(lines) + "\n"
+
+
+def _desktop(home: Path) -> Path:
+    """The folder of the desktop, which on Windows may be kept in a folder that is copied to a server."""
+    places = [home / "Desktop", *sorted(home.glob("OneDrive*/Desktop"))]
+    return next((place for place in places if place.is_dir()), places[0])
 
 
 def _quoted(word: str) -> str:

@@ -37,7 +37,7 @@ def levels_ft(motion: Motion, reversal: Reversal) -> dict[str, float]:
     lowest_ft: dict[str, float] = {}
     for leg in LEGS:
         states = _flown(motion, reversal, leg)
-        shared = [_shared(level, states) for level in levels]
+        shared = [_shared(level.states, states) for level in levels]
         levels_held_ft = [float(np.median(inside.altitude_m)) / FT for inside in shared if len(inside) >= _SHARED_S]
         if not levels_held_ft:
             continue
@@ -86,8 +86,7 @@ def _climbs_to_it(motion: Motion, reversal: Reversal) -> bool:
 
     An arrival that begins in the air must keep its minimum from the first sample.
     """
-    first = motion.states.between(float(motion.states.time_s[0]), float(motion.states.time_s[0]) + 1.0)
-    return reversal.parts[0].start_s > first.time_s[0] or float(first.ground_speed_mps[0]) <= _ON_GROUND_MPS
+    return reversal.parts[0].start_s > motion.states.time_s[0] or motion.begins_on_ground
 
 
 def _since_reached(states: States, level_m: float) -> States:

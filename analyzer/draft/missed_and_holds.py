@@ -220,7 +220,7 @@ def _levelled_ft(motion: Motion, missed: Part) -> float | None:
         return None
     begun = motion.altitude_at(missed.start_s)
     until = min(missed.end_s + _SOON_S, float(motion.states.time_s[-1]))
-    levels = (median(level.altitude_m) for level in level_stretches(motion.states.between(missed.start_s, until)))
+    levels = (level.altitude_m for level in level_stretches(motion.states.between(missed.start_s, until)))
     first = next((level for level in levels if level - begun > _CLIMB_M), None)
     return None if first is None else round(first / FT / _ROUND_FT) * _ROUND_FT
 

@@ -31,7 +31,7 @@ def joined_at_fix(motion: Motion, before: Abeam | None, passage: Abeam, free_fro
     around shows it too, if the aircraft came along the course, be it beside it and never established.
     """
     charted, window = motion.charted, window_to(motion, before, passage, free_from_s)
-    if charted.runway is None or window is None or passage.distance_m > _OVER_FIX_M:
+    if charted.runway is None or window is None:
         return None
     to_runway, _ = geodesy.inverse(
         charted.fix_latitude_rad, charted.fix_longitude_rad, charted.runway.latitude_rad, charted.runway.longitude_rad
@@ -43,7 +43,8 @@ def joined_at_fix(motion: Motion, before: Abeam | None, passage: Abeam, free_fro
     after = motion.states.between(passage.time_s, float(motion.states.time_s[-1]))
     joined_s = established_at(after, charted, passage.time_s, passage.time_s + _JOINED_S)
     beside = charted.kind == "none" and bool((off <= _ALONG_RAD).all())
-    if joined_s is None and not beside:
+    joined = joined_s is not None and passage.distance_m <= _OVER_FIX_M
+    if not joined and not beside:
         return None
     arrival = Part("arrival", float(window.states.time_s[0]), passage.time_s)
     came_in = Passage(passage.time_s, passage.distance_m, "inbound")

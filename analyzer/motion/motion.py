@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Motion"]
 
+_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 _NEAR_S = 1.0  # the position this far into a hole is as good as a sample
 
 
@@ -52,6 +53,11 @@ class Motion:
     def path(self) -> SmoothingSpline:
         """The curve of the position."""
         return self.curves.path
+
+    @property
+    def begins_on_ground(self) -> bool:
+        """Whether the log begins before or in a take-off."""
+        return self.track.takes_off or float(self.states.ground_speed_mps[0]) <= _ON_GROUND_MPS
 
     @property
     def has_altitude(self) -> bool:

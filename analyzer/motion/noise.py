@@ -20,6 +20,7 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -80,7 +81,9 @@ class Noise:
         return math.sqrt(self.walk_density / 12.0 / curve.bandwidth_s**3)
 
 
-def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assumed_density: float) -> Noise:
+def measure_noise(
+    time_s: FloatArray, value: FloatArray, steady: BoolArray, assumed_density: float, longest_step_s: float = 0.0
+) -> Noise:
     """The noise of samples.
 
     Parameters
@@ -93,13 +96,15 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         Where the flight goes straight on: only differences that span nothing else count.
     assumed_density : float
         Density of the wander assumed where the log does not show it: uneven, too short, or too coarse in time.
+    longest_step_s : float
+        Step between samples up to which longer lags serve, where the usual ones are too few steps. [s]
     """
     step = median(np.diff(time_s))
     unsteady = np.concatenate([[0], np.cumsum(~steady)])
     rows = np.ascontiguousarray(value.T)
     lags, squares = [], []
     by = max(stride for stride in _STRIDES if stride == 1 or stride * _PLENTY <= len(time_s))
-    for lag in dict.fromkeys(max(1, round(lag_s / step)) for lag_s in _LAGS_S):
+    for lag in _lags(step, longest_step_s):
         if 3 * lag + 1 >= len(time_s):
             break
         span = 3 * lag
@@ -123,6 +128,12 @@ def measure_noise(time_s: FloatArray, value: FloatArray, steady: BoolArray, assu
         return Noise(math.nan, assumed_density, measured=False)
     white, walk = _split(lag_s[seen], square[seen])
     return Noise(math.sqrt(white), walk, measured=True)
+
+
+def _lags(step_s: float, longest_step_s: float) -> Iterable[int]:
+    """The lags, in steps: the usual ones, or, where these are too few and the steps are no longer than that, the shortest."""
+    usual = dict.fromkeys(max(1, round(lag_s / step_s)) for lag_s in _LAGS_S)
+    return usual if len(usual) >= _LEAST_LAGS or step_s > longest_step_s else range(1, _LEAST_LAGS + 1)
 
 
 def scatter_at_most(north_east: FloatArray) -> float:

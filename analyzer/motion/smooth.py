@@ -30,6 +30,7 @@ from analyzer.track.track import Gap, Track
 __all__ = ["analyse_motion", "see_against"]
 
 _STEADY_MPS2 = 0.5  # a turn at 3° of bank
+_HEIGHT_STEP_S = 5.0  # between samples, to which heights show their wander: a climb begins more gently than a turn
 _FLOWN_AT_MOST_MPS2 = 15.0  # a turn at 57° of bank
 _NEXT_TO = 5  # seconds either side
 _NEAR_S = 1.0  # the curve is as good as a sample this close to one
@@ -58,7 +59,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     # where every sample has an altitude, its curve shares the path's matrices
     of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
     height = _height(track.time_s[logged], track.altitude_m[logged][:, None], of_height) if of_height is not None else None
-    path_noise = _noise(track.time_s, north_east, path, POSITION_WALK)
+    path_noise = _noise(track.time_s, north_east, path, POSITION_WALK, 0.0)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
     velocity = path.at(nodes, order=1)
     seen = np.maximum(SMOOTHED_SD, path.sd(nodes, 1))
@@ -130,14 +131,17 @@ def _thrown(time_s: FloatArray, path: SmoothingSpline) -> BoolArray:
 def _height(time_s: FloatArray, altitude_m: FloatArray, fitted: _Fitted) -> Height:
     """The smoothed altitude."""
     curve = fitted.curve(altitude_m)
-    return Height(curve, _noise(time_s, altitude_m, curve, ALTITUDE_WALK))
+    return Height(curve, _noise(time_s, altitude_m, curve, ALTITUDE_WALK, _HEIGHT_STEP_S))
 
 
-def _noise(time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assumed_density: float) -> Noise:
+def _noise(
+    time_s: FloatArray, value: FloatArray, curve: SmoothingSpline, assumed_density: float, longest_step_s: float
+) -> Noise:
     """The noise measured on the steady stretches, else on the whole log, where manoeuvres add to it."""
     acceleration = curve.at(time_s, 2)
-    noise = measure_noise(time_s, value, np.sum(acceleration**2, axis=1) < _STEADY_MPS2**2, assumed_density)
-    return noise if noise.measured else measure_noise(time_s, value, np.ones(len(time_s), dtype=bool), assumed_density)
+    steady = np.sum(acceleration**2, axis=1) < _STEADY_MPS2**2
+    noise = measure_noise(time_s, value, steady, assumed_density, longest_step_s)
+    return noise if noise.measured else measure_noise(time_s, value, np.ones_like(steady), assumed_density, longest_step_s)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,9 +12,12 @@ from analyzer.motion.wind_limits import too_strong
 from analyzer.motion.wind_prior import DEPARTURE, EAST, MEANT, NORTH, UNKNOWNS
 from analyzer.physics.units import DEG, KT, FloatArray, wrap_positive
 
-__all__ = ["LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "TURNED_TOO_LITTLE", "Fit", "Wind", "WindEstimate"]
+__all__ = ["LEAST_AIRSPEED_MPS", "LEAST_HEADING_CHANGE_RAD", "NODE_STEP_S", "TURNED_TOO_LITTLE", "Fit", "Wind", "WindEstimate"]
 
 LEAST_HEADING_CHANGE_RAD = 120.0 * DEG  # below this speed changes and wind look alike
+# Through the air, below which nothing flies an approach: it taxis, or the wind is thought to be all of its ground speed.
+# Common practice, no source.
+LEAST_AIRSPEED_MPS = 30.0 * KT
 NODE_STEP_S = 5.0
 TURNED_TOO_LITTLE = "that takes turns through 120° or more"
 _SPARSE_NODES = 12  # a minute: errors of wind and airspeed change slowly
@@ -76,7 +79,7 @@ class WindEstimate:
     to_north_mps: FloatArray
     to_east_mps: FloatArray
     true_airspeed_mps: FloatArray
-    heading_rad: FloatArray  # of the velocity through the air, unwrapped
+    heading_rad: FloatArray  # of the velocity through the air, unwrapped; NaN where it is less than `LEAST_AIRSPEED_MPS`
     height_m: FloatArray  # NaN where unknown
     fits: tuple[Fit, ...]
     from_recorded: bool  # whether headings and airspeeds were logged, so that no turn is needed
@@ -100,7 +103,8 @@ class WindEstimate:
     def _wind_or_reason(self, start_s: float, end_s: float) -> tuple[Wind | None, str]:
         """Mean wind over a stretch of time, and why there is none."""
         inside = (self.time_s >= start_s - NODE_STEP_S) & (self.time_s <= end_s + NODE_STEP_S)
-        turned = inside.sum() >= 2 and np.ptp(self.heading_rad[inside]) >= LEAST_HEADING_CHANGE_RAD
+        heading = self.heading_rad[inside & np.isfinite(self.heading_rad)]
+        turned = len(heading) >= 2 and np.ptp(heading) >= LEAST_HEADING_CHANGE_RAD
         if not inside.any() or not (turned or self.from_recorded):
             return None, TURNED_TOO_LITTLE
         share = inside / inside.sum()

@@ -32,7 +32,7 @@ import numpy as np
 from analyzer.frozen import dataclass
 from analyzer.motion.airspeed import held_airspeed
 from analyzer.motion.lapack import dpbtrf, dtbtrs
-from analyzer.motion.wind import LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
+from analyzer.motion.wind import LEAST_AIRSPEED_MPS, LEAST_HEADING_CHANGE_RAD, Fit, WindEstimate
 from analyzer.motion.wind_prior import (
     ACCELERATION,
     DEPARTURE,
@@ -243,8 +243,8 @@ def estimate_wind(
     Returns
     -------
     WindEstimate or None
-        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD`, and heading and true airspeed
-        were not both recorded.
+        None where the flight as a whole turned by less than `LEAST_HEADING_CHANGE_RAD` while it flew, and heading and true
+        airspeed were not both recorded.
     """
     if len(time_s) < 3:
         return None
@@ -260,9 +260,12 @@ def estimate_wind(
     )
     unknown: FloatArray = np.average([fit.unknown for fit in fits], axis=0, weights=[fit.odds for fit in fits])
     wind = unknown[:2]
-    through_air = velocity - wind
-    heading = unwrapped(np.arctan2(through_air[1], through_air[0]))
-    if np.ptp(heading) < LEAST_HEADING_CHANGE_RAD and not recorded.complete:
+    north, east = velocity - wind
+    flown = np.hypot(north, east) >= LEAST_AIRSPEED_MPS
+    heading = np.full(len(time_s), np.nan)
+    heading[flown] = unwrapped(np.arctan2(east[flown], north[flown]))
+    turned = bool(flown.any()) and np.ptp(heading[flown]) >= LEAST_HEADING_CHANGE_RAD
+    if not turned and not recorded.complete:
         return None
     return WindEstimate(
         time_s=time_s,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from analyzer.physics.units import KT, FloatArray
@@ -39,7 +41,7 @@ def drop_ground(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     after = len(samples) - 1 - last
     if after:
         notes.append(Note(f"{counted(after, 'sample')} slower than 30 kt after landing left out", after))
-    return samples.take(np.arange(first, last + 1)), tuple(notes)
+    return replace(samples.take(np.arange(first, last + 1)), takes_off=first > 0), tuple(notes)
 
 
 def _mean_speed_mps(samples: Samples) -> FloatArray:

@@ -115,6 +115,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         fixes_every_s=even.interval_s if even is not None else None,
         air=options.air,
         put_right=tuple(_put_right(cleaned)),
+        takes_off=cleaned.takes_off,
         altitude_reference=reference,
         pilot=table.pilot,
     )

@@ -31,6 +31,7 @@ class Samples:
     """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from.
 
     `put_right` holds the stretches whose times were corrected: a label with the rows of the first and last sample.
+    `takes_off` is true where samples on the ground before the first were left out.
     """
 
     time_s: FloatArray
@@ -40,6 +41,7 @@ class Samples:
     recorded: Mapping[str, FloatArray]
     row: npt.NDArray[np.intp]
     put_right: tuple[tuple[str, int, int], ...] = ()
+    takes_off: bool = False
 
     def __len__(self) -> int:
         return len(self.time_s)

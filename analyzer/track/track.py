@@ -93,8 +93,8 @@ class Track:
     `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated between the fixes really recorded,
     which alone are kept; `fixes_every_s` is the interval of the fixes where they are even and so known exactly [s], None where
     they had to be recovered from the lines between. `air` is what the user gave for the air. `put_right` holds the stretches
-    whose times are not as logged. `pilot` is the name that the log or the user gives, empty where neither does. All arrays have
-    one value per sample and are read-only.
+    whose times are not as logged. `takes_off` is true where the log began on the ground, which was left out. `pilot` is the
+    name that the log or the user gives, empty where neither does. All arrays have one value per sample and are read-only.
     """
 
     file: str
@@ -111,6 +111,7 @@ class Track:
     fixes_every_s: float | None = None
     air: Air = STANDARD_AIR
     put_right: tuple[PutRight, ...] = ()
+    takes_off: bool = False
     altitude_reference: AltitudeReference = "unknown"
     pilot: str = ""
 

@@ -11,6 +11,7 @@ from synthetic import HERE, START_S, Chart, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.overall import overall
+from analyzer.debriefs.data import Approach
 from analyzer.report.words.summary import summary_text
 
 FLOORS = {"arrival": 3000.0, "outbound": 2400.0, "reversal": 2400.0, "inbound": 1800.0}
@@ -131,7 +132,9 @@ def test_a_reversal_that_was_not_needed_is_said_in_a_sentence():
     assert "limit none" not in text
 
 
-def taken_off(from_ft: float, fpm: float, away_nm: float = 0.0, runway: bool = True, speed_kt: float = 70.0):
+def taken_off(
+    from_ft: float, fpm: float, away_nm: float = 0.0, runway: bool = True, speed_kt: float = 70.0, taxied: bool = False
+) -> Approach:
     """From so high, so far beyond a runway at 500 ft that lies 8 NM before the fix, up at some rate to 3,100 ft; then a 45/180.
 
     The log begins at `speed_kt`, 120 kt are reached half a minute later.
@@ -144,7 +147,9 @@ def taken_off(from_ft: float, fpm: float, away_nm: float = 0.0, runway: bool = T
     threshold = {"threshold_latitude_deg": float(latitude[0]), "threshold_longitude_deg": float(longitude[0])}
     table = {"name": "24", "true_heading_deg": HERE.outbound_true_deg + 180.0, "threshold_elevation_ft": 500.0, **threshold}
     log = replace(NOISY, altitude_ft=[(0.0, from_ft), (climbs_s, 3100.0), (1e4, 3100.0)])
-    return debriefed(flown, log, Chart(floors_ft=FLOORS, tables={"runway": table} if runway else {}))
+    charted = Chart(floors_ft=FLOORS, tables={"runway": table} if runway else {}).at(HERE)
+    (approach,) = debrief(replace(log.of(flown, HERE), takes_off=taxied), charted).approaches
+    return approach
 
 
 @pytest.mark.parametrize("from_ft", [505.0, 800.0, 1400.0])
@@ -164,6 +169,12 @@ def test_in_the_air_away_from_the_runway_it_counts_from_the_start(begins, words)
     finding = one_of(taken_off(fpm=800.0, **begins), "altitude_floor", leg="arrival")
     assert finding.verdict == "outside"
     assert words in finding.sentence
+
+
+def test_after_a_taxi_that_was_left_out_the_log_begins_in_a_take_off_wherever_the_runway_is():
+    # the first sample that is kept may be well in the roll, where samples are seconds apart or the aircraft is a jet
+    finding = one_of(taken_off(505.0, 800.0, runway=False, taxied=True), "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.measured) == ("inside", pytest.approx(3095.0, abs=20.0))
 
 
 def test_a_take_off_that_never_reaches_the_minimum_is_outside():

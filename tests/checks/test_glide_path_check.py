@@ -1,6 +1,7 @@
 """The glide path against three quarters of full scale: on it, off it, at the limit, and not assessed."""
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -67,6 +68,19 @@ def test_noise_of_the_log_decides_what_is_too_close_to_call(noise_ft, verdict):
     finding = glide(on_path(lambda _: 0.5) + noise - np.linspace(noise[0], noise[-1], len(noise)))
     assert finding.verdict == verdict
     assert finding.measured == pytest.approx(0.5, abs=0.01)
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_departure_beyond_the_limit_counts_where_it_is_surest(sign):
+    # 0.14° beyond ¾ of 0.7° are 62 ft at 4.2 NM and 22 ft at 1.5 NM, where the angle is as great but for the drift of the log
+    noise = np.cumsum(np.random.default_rng(3).normal(0.0, 12.0 / math.sqrt(45.0), len(BEFORE_NM)))
+    off = on_path(lambda aim_nm: sign * float(np.interp(aim_nm, [4.2, 5.0], [0.665, 0.0])))
+    finding = glide(off + noise - np.linspace(noise[0], noise[-1], len(noise)))
+    assert finding.verdict == "outside"
+    assert finding.measured == pytest.approx(0.665, abs=0.05)
+    where = re.search(r"([0-9.]+) NM before the threshold", finding.sentence)
+    assert where is not None
+    assert float(where[1]) > 3.0
 
 
 @pytest.mark.parametrize("by_deg", [-0.2, -0.4])

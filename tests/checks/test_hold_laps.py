@@ -120,6 +120,19 @@ def test_a_different_level_in_the_next_lap_is_not_a_departure():
     assert {f.verdict for f in all_of(held(Whole(flown, heights)), "hold_altitude")} == {"inside"}
 
 
+@pytest.mark.parametrize("low_s", [60.0, 80.0, 100.0])
+def test_the_level_is_the_one_before_and_after_however_long_it_is_left(low_s):
+    """270 ft lower for as long as the level was held, and longer: the departure is that from the level, not from in between."""
+    flown = entered("direct").flown
+    begun = flown.begins["out2"]
+    low = [(0.0, LEVEL_FT), (32.0, LEVEL_FT - 270.0), (32.0 + low_s, LEVEL_FT - 270.0), (64.0 + low_s, LEVEL_FT)]
+    heights = [(0.0, LEVEL_FT), *((begun + second, at) for second, at in low)]
+    found = {f.lap: f for f in all_of(held(Whole(flown, heights)), "hold_altitude")}
+    assert (found[1].verdict, found[2].verdict) == ("inside", "outside")
+    assert found[2].measured == pytest.approx(270.0, abs=5.0)
+    assert found[2].details["level_ft"] == pytest.approx(LEVEL_FT, abs=5.0)
+
+
 def test_without_altitude_no_level_is_judged():
     track = replace(NOISY, altitude_ft=None).of(entered("direct").flown)
     (only,) = debrief(track, chart(minimum_ft=3000.0).at()).holds

@@ -420,3 +420,11 @@ def test_a_landing_after_a_gap_is_judged_but_for_what_the_gap_may_hide(hole_nm, 
     assert approach.reversal.ending == "reached the runway"
     assert one_of(approach, "minimum_altitude").verdict == "not assessed"
     assert result(heights, log=log)[0] == overall_is
+
+
+def test_a_minimum_left_past_the_threshold_has_no_path_to_it():
+    """Level at the minimum over the threshold, and down half a mile beyond it, as over a long runway."""
+    finding = minimum((*TO_MDA, (-0.5, MDA_FT + 50.0), (-1.0, ELEVATION_FT + 5.0)))
+    assert "NM past the threshold" in finding.sentence
+    assert "path to it" not in finding.sentence
+    assert finding.details["before_threshold_nm"] == pytest.approx(-0.56, abs=0.05)

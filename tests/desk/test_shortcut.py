@@ -59,6 +59,16 @@ def test_a_command_file_runs_the_command(tmp_path: Path):
     assert done.stdout.strip() == repr(HARD)
 
 
+@pytest.mark.parametrize(("folder", "there"), [("Desktop", "Desktop"), ("OneDrive - Club/Desktop", "OneDrive - Club/Desktop")])
+def test_the_file_of_windows_lies_on_the_desktop_wherever_that_is_kept(tmp_path: Path, folder: str, there: str):
+    (tmp_path / folder).mkdir(parents=True)
+    (file,) = make_shortcut("win32", tmp_path, ["C:\\Users\\Jörg\\python.exe", "-m", "analyzer", "100 %"])
+    assert file.parent.relative_to(tmp_path).as_posix() == there
+    # the code page is set before the line whose letters need it; a per cent sign is doubled in a batch file
+    lines = file.read_bytes().decode("utf-8").split("\r\n")
+    assert lines == ["@echo off", "chcp 65001 >nul", 'start "" /min "C:\\Users\\Jörg\\python.exe" "-m" "analyzer" "100 %%"', ""]
+
+
 def test_files_lie_where_desktops_look_and_can_be_started(tmp_path: Path):
     (tmp_path / "Desktop").mkdir()
     made = make_shortcut("linux", tmp_path, ["analyzer", "desk"])

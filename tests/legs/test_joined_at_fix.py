@@ -87,7 +87,7 @@ def test_a_straight_in_flown_again_is_established_on_its_course_and_not_only_at_
     assert [f.verdict for f in approach.findings if f.check == "altitude_floor"] == ["inside", "inside"]
 
 
-@pytest.mark.parametrize("aside_nm", [0.75, -0.85])
+@pytest.mark.parametrize("aside_nm", [0.75, -0.85, 1.4])
 @pytest.mark.parametrize("goes_around", [True, False])
 def test_who_comes_straight_in_beside_the_course_was_never_established(aside_nm, goes_around):
     """Parallel to it, farther off than half of the scale of GPS, which is half a mile: outside, and no missing approach."""

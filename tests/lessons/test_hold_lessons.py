@@ -127,6 +127,19 @@ def test_a_lap_that_comes_out_beside_the_course_is_short_from_joining_it_and_not
     assert finding.lesson is None
 
 
+@pytest.mark.parametrize("step_s", [3.0, 4.0, 5.0])
+def test_a_log_that_cannot_show_level_wings_in_a_turn_through_the_course_has_no_verdict_on_its_time(step_s):
+    """Rolled out beside the course for a moment and on into a right turn that closes with it: 50 s or 18 s."""
+    flight = Whole(flown_by(CALM, [(10.0, 50.0)] * 2), level())
+    finding = of_lap(held(flight, log=replace(NOISY, step_s=step_s)), "hold_timing", 2, "inbound")
+    assert (finding.verdict, finding.lesson) == ("not assessed", None)
+    assert "where the wings may have been level between two positions" in str(finding.reason)
+    assert of_lap(held(flight), "hold_timing", 2, "inbound").verdict == "outside"
+    # closing by a turn the other way, the wings were level in between
+    other = Whole(flown_by((90.0, 15.0), [(-3.0 * (heading(180.0, (90.0, 15.0)) - 180.0) - 14.0, 80.0)] * 2), level())
+    assert of_lap(held(other, log=replace(NOISY, step_s=step_s)), "hold_timing", 2, "inbound").verdict == "outside"
+
+
 @pytest.mark.parametrize(("wind", "off_deg", "seconds"), LAPS)
 def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
     triple = -3.0 * (heading(180.0, wind) - 180.0)  # AIM 5-3-8 j.8(c): three times the inbound correction

@@ -148,3 +148,21 @@ def test_the_rate_of_a_curve_is_off_by_what_scatter_and_wander_state(white, sd, 
     score = np.concatenate(scores).ravel()
     assert 0.60 < np.mean(score < 1.0) < 0.85
     assert 0.91 < np.mean(score < 2.0) < 0.995
+
+
+@pytest.mark.parametrize("step", [3.0, 4.0, 5.0])
+@pytest.mark.parametrize(("sd", "lasts"), [(4.0, 180.0), (6.0, 90.0)])
+@pytest.mark.parametrize(("fpm", "most"), [(0.0, 1.3), (700.0, 2.5)])
+def test_heights_some_seconds_apart_show_their_wander(step, sd, lasts, fpm, most):
+    """Three hours, level or with a descent every five minutes, begun and ended within 6 s, which may pass for wander."""
+    time = np.arange(0.0, 10_800.0, step)
+    sinking = np.clip(np.minimum(np.mod(time, 300.0) - 120.0, 240.0 - np.mod(time, 300.0)) / 6.0, 0.0, 1.0)
+    height = -np.cumsum(fpm * FT / 60.0 * sinking) * step
+    rng = np.random.default_rng([11, round(step), round(sd)])
+    sample = (height + wander(sd, lasts, time, rng)[:, 0] + rng.normal(0.0, 0.5, len(time)))[:, None]
+    everywhere = np.ones(len(time), dtype=bool)
+    assert not measure_noise(time, sample, everywhere, ASSUMED).measured
+    noise = measure_noise(time, sample, everywhere, ASSUMED, longest_step_s=5.0)
+    assert noise.measured
+    assert 0.8 < noise.walk_density / (2.0 * sd**2 / lasts) < most
+    assert not measure_noise(time, sample, everywhere, ASSUMED, longest_step_s=step - 0.5).measured

@@ -302,3 +302,24 @@ def test_air_that_moves_along_with_the_aircraft_is_that_much_more_wind(seed, noi
     assert along is not None
     assert along.to_north_mps - still.to_north_mps == pytest.approx(moved[0], abs=0.25)
     assert along.to_east_mps - still.to_east_mps == pytest.approx(moved[1], abs=0.25)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_flight_straight_in_that_stops_on_the_runway_tells_no_wind(seed):
+    """It stands still in whatever direction its noise has; a wind of all its ground speed would leave it no airspeed."""
+    speeds_kt = np.concatenate([np.full(190, 64.0), np.linspace(64.0, 0.0, 6), np.zeros(12)])
+    flown = np.array([vector(speed * KT, 28.0) for speed in speeds_kt])
+    flown += np.random.default_rng(seed).normal(0.0, 0.4, flown.shape)
+    time_s = 5.0 * np.arange(float(len(flown)))
+    wind = estimated(time_s, flown)
+    assert wind is None or wind.between(time_s[0], time_s[-1]) is None
+
+
+def test_a_flight_as_slow_as_any_aircraft_flies_tells_its_wind():
+    """At 45 kt, as a microlight flies."""
+    headings = np.concatenate([out_and_swept(180.0), np.full(37, 180.0)])
+    wind = estimated(5.0 * np.arange(74.0), steady(45.0, headings, 240.0, 12.0))
+    assert wind is not None
+    found = wind.between(0.0, 365.0)
+    assert found is not None
+    assert found.speed_mps / KT == pytest.approx(12.0, abs=2.0)

@@ -308,6 +308,8 @@ class TestGround:
         assert samples.row[0] == pytest.approx(60 + 120 + 5, abs=2)
         assert samples.row[-1] == pytest.approx(60 + 120 + 20 + 300 + 15, abs=2)
         assert [note.count for note in notes] == [samples.row[0], len(self.log()) - 1 - samples.row[-1]]
+        assert samples.takes_off
+        assert not drop_ground(samples_of(self.log().take(slice(300, None))))[0].takes_off
 
     def test_a_log_that_never_flies_stays_whole_and_says_so(self) -> None:
         samples, notes = drop_ground(samples_of(self.log().take(slice(0, 180))))

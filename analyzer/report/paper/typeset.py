@@ -1,7 +1,8 @@
 """Typesetting of a template of this package and its data as a tagged PDF with embedded fonts.
 
 Text reaches a template as data and is never read as markup, so names in a file cannot change the layout. Equal data give equal
-bytes: the document has no date, and its identifiers follow from its content. Neither the network nor system fonts are used.
+bytes: the document has no date, and its identifiers follow from its content. The network is not used, and the system's fonts
+only where there are letters that DejaVu lacks.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from analyzer.errors import AnalyzerError
 from analyzer.program import program_version
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.words.layout import clipped
+from analyzer.report.words.letters import beyond_dejavu
 
 __all__ = ["AUTHOR", "short_words", "typeset"]
 
@@ -33,13 +35,14 @@ def typeset(template: str, paper: Paper, values: Mapping[str, Any]) -> bytes:
         "author": f"{AUTHOR} {program_version()}",
         "paper": {"width_mm": paper.width_mm, "height_mm": paper.height_mm},
     }
+    text = json.dumps(said, ensure_ascii=False, allow_nan=False)
     try:
         content: bytes = typst.compile(
             str(_TEMPLATES / f"{template}.typ"),
             root=str(_TEMPLATES),
             font_paths=[str(_font_folder())],
-            ignore_system_fonts=True,
-            sys_inputs={"values": json.dumps(said, ensure_ascii=False, allow_nan=False)},
+            ignore_system_fonts=not beyond_dejavu(text),
+            sys_inputs={"values": text},
         )
     except typst.TypstError as error:
         raise AnalyzerError(f"the PDF cannot be typeset: {error}; choose another format") from error

@@ -5,13 +5,15 @@ Marks keep their coordinates, so the axes are in miles, feet or seconds like the
 
 from __future__ import annotations
 
+import logging
 import math
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 import matplotlib as mpl
+from matplotlib import font_manager
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.markers import MarkerStyle
@@ -19,15 +21,24 @@ from matplotlib.transforms import Affine2D
 
 from analyzer.report.pictures.drawing import Area, Dots, Drawing, Line, Mark, Marker, Panel, Words
 from analyzer.report.pictures.style import INK, PAPER, QUIET
+from analyzer.report.words.letters import beyond_dejavu
 
 __all__ = ["draw_panel", "figure_of", "look", "points_of"]
 
 _POINTS = 72.0  # an inch
 _SHAPES: dict[str, Any] = {"circle": "o", "plus": "+", "triangle": "^", "down": "v", "cross": "x", "square": "s", "arrow": "^"}
 _ALIGN = {"left": "left", "middle": "center", "right": "right", "top": "top", "bottom": "bottom"}
+_FONTS = ["DejaVu Sans", "Verdana"]  # matplotlib's own font, and one of the same width
+# Fonts for letters that these lack, where the system has one: of Windows, macOS and Linux.
+_FOR_OTHER_LETTERS = (
+    "Yu Gothic", "Microsoft YaHei", "Microsoft JhengHei", "Malgun Gothic", "Leelawadee UI", "Nirmala UI",
+    "Hiragino Sans", "PingFang SC", "Heiti TC", "Apple SD Gothic Neo", "Arial Unicode MS",
+    "Noto Sans CJK JP", "Noto Sans CJK SC", "Noto Sans CJK KR", "Noto Sans Thai", "Noto Sans Devanagari",
+    "WenQuanYi Zen Hei", "IPAGothic", "Droid Sans Fallback",
+)  # fmt: skip
 _SETTINGS: dict[Any, Any] = {
     "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Verdana"],  # matplotlib's own font, and one of the same width
+    "font.sans-serif": _FONTS,
     "font.size": 9.0,
     "text.color": INK,
     "axes.edgecolor": QUIET,
@@ -40,10 +51,16 @@ _SETTINGS: dict[Any, Any] = {
 @contextmanager
 def look() -> Iterator[None]:
     """Matplotlib's settings while a picture is made and saved. The caller's settings are not changed."""
+    finding = logging.getLogger(font_manager.__name__)
+    level = finding.level
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
-        # letters that the font lacks: drawn as boxes here, and in a page with the reader's own fonts
+        # letters that no font here has: drawn as boxes, and in a page with the reader's own fonts
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        yield
+        finding.setLevel(logging.ERROR)  # nor need anyone know that a font for other letters has no bold ones
+        try:
+            yield
+        finally:
+            finding.setLevel(level)
 
 
 def figure_of(drawing: Drawing) -> Figure:
@@ -106,8 +123,16 @@ def _draw_marker(axes: Axes, mark: Marker) -> None:
     )  # fmt: skip
 
 
+def _fonts(text: str) -> Mapping[str, Any]:
+    """The fonts for a text whose letters the usual one lacks, in which each letter is looked for in turn; else empty."""
+    if not beyond_dejavu(text):
+        return {}
+    installed = {font.name for font in font_manager.fontManager.ttflist}
+    return {"fontfamily": [_FONTS[0], *(name for name in _FOR_OTHER_LETTERS if name in installed)]}
+
+
 def _write(axes: Axes, words: Words) -> None:
-    style: dict[str, Any] = {}
+    style: dict[str, Any] = {**_fonts(words.text)}
     if words.boxed:
         style["bbox"] = {"boxstyle": "round,pad=0.25", "fc": PAPER, "ec": INK, "lw": 0.8}
     elif words.backed:

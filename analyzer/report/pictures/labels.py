@@ -14,13 +14,14 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.physics.units import FloatArray
+from analyzer.report.words.letters import width_em
 
 __all__ = ["Label", "Obstacles", "choose"]
 
 _TOGETHER = 16  # labels that are tried at once, against the points near any of them
 _LATER = 0.005  # what each place farther down the list costs, against hiding a point of a line
 _OVER_A_LABEL = 25.0  # what a label on another counts, against one on a line
-_CHARACTER_WIDTH, _LINE_HEIGHT = 0.6, 1.25  # shares of the font size, of a common sans-serif
+_LINE_HEIGHT = 1.25  # of the font size, of a common sans-serif
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,7 @@ class Label:
     def offsets(self) -> tuple[FloatArray, float]:
         """The positions of the discs along the text, from its middle, and their radius."""
         rows = self.text.split("\n")
-        length = max(len(row) for row in rows) * _CHARACTER_WIDTH * self.size
+        length = max(width_em(row) for row in rows) * self.size
         radius = 0.5 * len(rows) * _LINE_HEIGHT * self.size
         return np.linspace(-0.5, 0.5, max(2, math.ceil(length / radius))) * max(0.0, length - radius), radius
 
