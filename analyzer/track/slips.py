@@ -34,9 +34,9 @@ def mend_slips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """With times a second later or earlier between the slips of a clock of whole seconds, where these take turns.
 
     A slip is a step straight ahead, a second longer or shorter than its stamps say, by the median speed of four steps on either
-    side, which differ from it by no more than a quarter of a second; and the records written, of which one may have the stamp
-    of another, are as many as the seconds flown. Where slips follow each other the same way the clock does not come back, and
-    they are left alone.
+    side, which differ from it by no more than a quarter of a second; and where the clock falls behind, the records written are
+    as many as the seconds flown. Where slips follow each other the same way the clock does not come back, and they are left
+    alone.
     """
     time = samples.time_s
     if len(time) < _LEAST_STEPS or (np.abs(time - np.round(time)) > _WHOLE_S).any():
@@ -46,12 +46,14 @@ def mend_slips(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         return samples, ()
     north, east = samples.steps_m
     slips = _slips(north + 1j * east, took)
-    slips[np.diff(samples.row) != np.round(took + slips)] = 0.0
+    written = np.diff(samples.row)
+    slips[(slips < 0.0) & (written != np.round(took + slips))] = 0.0
     count = int(np.count_nonzero(slips))
     if not count or count * _SELDOM > len(took) or np.ptp(np.cumsum(slips)) > 1.0:
         return samples, ()
     mended = time + np.concatenate(([0.0], np.cumsum(slips)))
-    text = f"the clock of whole seconds slips by a second {counted(count, 'time')}, to and fro: times between moved by that"
+    often = f"{counted(count, 'time')}, to and fro: times between" if count > 1 else "once: the times after it"
+    text = f"the clock of whole seconds slips by a second {often} moved by that"
     return replace(samples, time_s=mended), (Note(text, count),)
 
 

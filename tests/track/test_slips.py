@@ -83,3 +83,12 @@ def test_a_step_aside_and_back_is_no_slip(towards):
     latitude[100:108] += 90.0 * np.cos(heading) / METRES_IN_A_DEGREE
     longitude[100:108] += 90.0 * np.sin(heading) / METRES_IN_A_DEGREE / np.cos(np.radians(47.0))
     assert mend_slips(samples_of(replace(flight, latitude_deg=latitude, longitude_deg=longitude)))[1] == ()
+
+
+def test_a_record_that_is_missing_without_a_gap_in_time_is_one_slip(read: Reader) -> None:
+    """Two seconds flown in one, with nothing to show for it but the flight."""
+    flight = flown(300).take(np.delete(np.arange(300), 120))
+    samples, _ = mend_slips(samples_of(replace(flight, time_s=flown(299).time_s)))
+    assert samples.time_s.tolist() == flight.time_s.tolist()
+    notes = [note.text for note in read(csv_text(replace(flight, time_s=flown(299).time_s))).notes if "slips" in note.text]
+    assert notes == ["the clock of whole seconds slips by a second once: the times after it moved by that"]
