@@ -36,6 +36,9 @@ __all__ = ["CHECKS", "altitude_floor", "altitude_incomplete", "altitude_missing"
 
 # Legs that end when the aircraft is established, an instant that a gap can hide.
 _ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
+_MAY_BE_ENTRY = (
+    "the log begins in the hold, so that this may be its entry, for which the minimum of the arrival no longer holds"
+)
 _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
 _ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
@@ -205,7 +208,11 @@ def _source(context: Context, leg: Leg) -> str:
 def _to_the_fix(context: Context, floor: float, states: States) -> Finding:
     """The finding on the arrival, up to the first passage of the fix where that decides; what is low after it is left open."""
     finding, passed = _arrival(context, floor, states), first_passed_s(context)
-    if passed is None or finding.verdict not in (OUTSIDE, CLOSE):
+    if finding.verdict not in (OUTSIDE, CLOSE):
+        return finding
+    if context.reversal.begins_on is not None:
+        return replace(finding, verdict=NOT_ASSESSED, reason=_MAY_BE_ENTRY, margin=None, unexplained=True)
+    if passed is None:
         return finding
     before = _arrival(context, floor, states.between(float(states.time_s[0]), passed))
     if before.verdict in (OUTSIDE, CLOSE):

@@ -250,11 +250,12 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
         return None
     states = motion.seen(motion.states.between(*span), LONG_HOLE_S)
     logged = motion.recorded("indicated_airspeed_mps", states)
-    if logged is not None and len(logged) and np.isfinite(logged).all():
-        k = int(np.argmax(logged))
-        return Airspeed(float(logged[k]), _RECORDED_SD_MPS, float(states.time_s[k]), recorded=True)
     air = motion.track.air
     speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, air, motion.charted)
+    if logged is not None and len(logged) and np.isfinite(logged).all():
+        k = int(np.argmax(logged))
+        sd_mps = math.hypot(_RECORDED_SD_MPS, _unexplained_mps(motion, states, logged, speed))
+        return Airspeed(float(logged[k]), sd_mps, float(states.time_s[k]), recorded=True)
     if wind is None or motion.wind is None or not len(states) or not np.isfinite(speed).all():
         return None
     speed = _sustained(states, speed)
@@ -270,6 +271,21 @@ def _sustained(states: States, speed_mps: FloatArray) -> FloatArray:
         return speed_mps
     side = _SUSTAINED_S // 2
     return np.convolve(np.pad(speed_mps, side, mode="edge"), np.full(_SUSTAINED_S, 1.0 / _SUSTAINED_S), mode="valid")
+
+
+def _unexplained_mps(motion: Motion, states: States, logged_mps: FloatArray, estimated_mps: FloatArray) -> float:
+    """By how much a recorded airspeed and the one that follows from positions and wind differ beyond the latter's error. [m/s]
+
+    A column may hold true airspeed, or the instrument be off: which of the two is right does not show. 0 where the wind itself
+    was found by the record, or is unknown.
+    """
+    both = np.isfinite(estimated_mps)
+    if motion.wind is None or motion.wind.from_recorded or not both.any():
+        return 0.0
+    apart = abs(median(logged_mps[both] - estimated_mps[both]))
+    from_wind = median(motion.wind.airspeed_sds(states.time_s[both]))
+    from_air = median(estimated_mps[both]) * indicated_share_sd(motion.track.air)
+    return max(0.0, apart - math.hypot(from_wind, from_air))
 
 
 def _part(motion: Motion, part: Part) -> PartFigures:

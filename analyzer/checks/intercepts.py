@@ -13,12 +13,15 @@ from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.physics.units import NM
+from analyzer.motion.uncertainty import smoothed_over
+from analyzer.physics.units import NM, FloatArray
 
 __all__ = ["CHECKS", "established", "intercept"]
 
 _NEEDLE_FROM_M = 1.0 * NM  # from the station
-_BEHIND_S = 3.0  # an aircraft established this soon after a hole may have been so during it
+_NEAR_S = 20.0  # before and after: what the error of an angle can move the instant by
+_LATE_SHARE = 0.2  # of the width of the smoothing: by so much the end of a roll-out is early or late
+_BEHIND_S = 3.0  # an aircraft established this soon after a hole, or the log's start, may have been so before
 
 _SOURCE = (
     "ICAO Doc 8168 Vol I, as quoted of FAA-H-8261-1, p. 4-6: within half full scale, or 5° of an NDB's course; the track "
@@ -39,14 +42,16 @@ def established(context: Context) -> tuple[Finding, ...]:
         holes = [
             begin for begin, end in context.motion.holes_between(settled - _BEHIND_S, settled, LONG_HOLE_S) if end <= settled
         ]
-        room = abs(context.motion.distance_at(holes[0]) - distance) if holes else 0.0
-        preposition, least = ("by", "at least ") if holes else ("at", "")
+        room = abs(context.motion.distance_at(holes[0]) - distance) / 2.0 if holes else 0.0
+        from_the_start = settled - float(context.motion.states.time_s[0]) < _BEHIND_S
+        preposition, least = ("by", "at least ") if holes or from_the_start else ("at", "")
         sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}"
-        sentence += f"{_past_final_fix(context, settled)}."
+        sentence += f"{_past_final_fix(context, settled)}{', where the log begins' if from_the_start else ''}."
         return (
             Finding(
                 "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
-                sd=math.hypot(context.motion.position_sd_m, room / 2.0) / NM, source=_SOURCE, place=context.place(settled),
+                sd=math.hypot(context.motion.position_sd_m, room, _settled_sd_m(context, settled)) / NM,
+                source=_SOURCE, place=context.place(settled),
             ),
         )  # fmt: skip
     back = _came_by(reversal)
@@ -120,6 +125,41 @@ def _passed_s(context: Context, back: Part) -> float | None:
 def _not_assessed(reason: str) -> Finding:
     return Finding(
         "established", "inbound", None, "Established inbound.", NOT_ASSESSED, unit="NM", source=_SOURCE, reason=reason
+    )
+
+
+def _settled_sd_m(context: Context, settled_s: float) -> float:
+    """How far from the fix the aircraft may as well have been established, as a standard deviation. [m]
+
+    The instant is that at which an angle becomes small enough. It may be as early as the angle less its error allows, and as
+    late as with its error on top; and in a roll-out the smoothing of the track moves it, by a share of its width.
+    """
+    motion, charted = context.motion, context.motion.charted
+    states = motion.states.between(settled_s - _NEAR_S, settled_s + _NEAR_S)
+    if len(states) < 2:
+        return 0.0
+    off, track = (np.abs(share) for share in off_inbound(states, charted))
+    errors = motion.errors(states)
+    off_sd = off * errors.distance_m / np.maximum(np.abs(states.cross_track_m(charted.inbound_true_rad)), errors.distance_m)
+    track_sd = errors.track_rad / ESTABLISHED_TRACK_RAD
+    least, most = np.maximum(off - off_sd, track - track_sd), np.maximum(off + off_sd, track + track_sd)
+    not_yet = np.flatnonzero((states.time_s < settled_s) & (least > 1.0))
+    by_then = np.flatnonzero((states.time_s >= settled_s) & (most <= 1.0))
+    earliest = _passes_one(states.time_s, least, int(not_yet[-1])) if len(not_yet) else float(states.time_s[0])
+    latest = _passes_one(states.time_s, most, max(int(by_then[0]) - 1, 0)) if len(by_then) else float(states.time_s[-1])
+    room = 0.5 * abs(motion.distance_at(earliest) - motion.distance_at(latest))
+    width = smoothed_over(motion.path, motion.track.time_s, np.array([settled_s]))[0]
+    speed = float(np.interp(settled_s, states.time_s, states.ground_speed_mps))
+    return math.hypot(room, _LATE_SHARE * float(width) * speed)
+
+
+def _passes_one(time_s: FloatArray, share: FloatArray, k: int) -> float:
+    """When what is above one at a sample is down to it, on the line to the next sample."""
+    fall = float(share[k] - share[k + 1])
+    return (
+        float(time_s[k] + min(max((share[k] - 1.0) / fall, 0.0), 1.0) * (time_s[k + 1] - time_s[k]))
+        if fall > 0.0
+        else float(time_s[k])
     )
 
 

@@ -12,7 +12,7 @@ from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Find
 from analyzer.checks.phrases import degrees, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about, is_plainly
-from analyzer.legs.bounds import leg_bound_m
+from analyzer.legs.bounds import arc_reach_m, leg_bound_m
 from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
@@ -202,7 +202,7 @@ def _begins_late(context: Context) -> str | None:
     charted, parts, begins_s = context.motion.charted, context.reversal.parts, float(context.motion.states.time_s[0])
     to_course_s = next((part.start_s for part in parts if part.name != "arrival"), parts[-1].end_s) - begins_s
     from_m = context.motion.distance_at(begins_s)
-    if to_course_s > _SOON_ON_COURSE_S or from_m > leg_bound_m(charted):
+    if to_course_s > _SOON_ON_COURSE_S or from_m > max(leg_bound_m(charted), arc_reach_m(charted)):
         return None
     return f"the log begins {miles(from_m, 1)} from {charted.procedure.fix.name}, where it may have been flown already"
 

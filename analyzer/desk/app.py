@@ -217,10 +217,13 @@ class Desk:
         return Response(content, media_type=_DOWNLOADS[form], headers=headers)
 
     async def _refused(self, request: Request, error: Exception) -> Response:
-        """Why something does not work; a log that cannot be read can be removed there, as it has no other page."""
+        """Why something does not work, and the way back; a log that cannot be read can be removed, as it has no other page."""
         log = request.path_params.get("log", "") if request.url.path.startswith("/flights/") else ""
         names = {entry.name for entry in self._store.entries("logs")} if log else set[str]()
-        return page("refused.html.j2", 400, said=in_fields(str(error)), log=log if log in names else "")
+        known = log if log in names else ""
+        elsewhere = request.method == "GET" and request.url.path.rstrip("/").count("/") > 2
+        back = f"/flights/{quote(log, safe='')}" if known and elsewhere else ""
+        return page("refused.html.j2", 400, said=in_fields(str(error)), log=known, back=back)
 
     def _coded_files(self) -> list[str]:
         """The files of coded procedures in the folder."""
@@ -262,7 +265,8 @@ def _count_words(count: int, first: int, shown: int) -> str:
 
 
 async def _not_found(_request: Request, error: Exception) -> Response:
-    return page("refused.html.j2", getattr(error, "status_code", 404), said="There is nothing at this address.", log="")
+    status, said = getattr(error, "status_code", 404), "There is nothing at this address."
+    return page("refused.html.j2", status, said=said, log="", back="")
 
 
 async def _gone(_request: Request, _error: Exception) -> Response:

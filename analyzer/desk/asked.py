@@ -40,12 +40,16 @@ class Ask:
 
 @dataclass(frozen=True)
 class Compared:
-    """Attempts side by side: their procedure, the body of the page, the last flight, and the pilot of all of them, if one."""
+    """Attempts side by side: their procedure, the body of the page, the last flight, and the pilot of all of them, if one.
+
+    `unnamed` are earlier flights by the procedure that were left out because no pilot is named there.
+    """
 
     title: str
     body: str
     file: str
     pilot: str
+    unnamed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ These functions run in worker processes.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from urllib.parse import quote
 
@@ -36,16 +37,21 @@ def compared(folder: str, log: str) -> Compared:
     """
     store = Store(Path(folder))
     card, begins = read_card(store, log), {flight.file: flight.begins for flight in flights_of(store)}
-    before = []
+    before, unnamed = [], []
     for other in begins:
         if other != log and begins[other] <= begins.get(log, ""):
             its = read_card(store, other)
             if its.procedure == card.procedure and (not card.pilot or pilot_key(its.pilot) == pilot_key(card.pilot)):
                 before.append((begins[other], other, its))
+            elif its.procedure == card.procedure and not its.pilot:
+                unnamed.append(other)
     if not before:
-        raise DeskError(f"{log}: no earlier flight by this procedure{' and pilot' if card.pilot else ''} to compare it with")
+        left_out = f"; {', '.join(sorted(unnamed))}: no pilot is named there" if unnamed else ""
+        whose = " and pilot" if card.pilot else ""
+        raise DeskError(f"{log}: no earlier flight by this procedure{whose} to compare it with{left_out}")
     before.sort(key=lambda one: one[:2])
-    return _compared(store, [*((name, other) for _, name, other in before[-_BEFORE:]), (log, card)])
+    side = _compared(store, [*((name, other) for _, name, other in before[-_BEFORE:]), (log, card)])
+    return replace(side, unnamed=tuple(sorted(unnamed)))
 
 
 def flights_compared(folder: str, logs: Sequence[str]) -> Compared:

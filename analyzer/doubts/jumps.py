@@ -26,6 +26,8 @@ _MANOEUVRE_MPS2 = 6.0  # acceleration of a turn or change of speed between the w
 _USUAL = 10.0  # times the usual deviation of a position
 _WINDOW_S, _WINDOW_STEPS = 3.0, 2  # minimum before and after, over which the velocity is measured
 _LONGEST_S = 20.0  # between records, after which a flight may have turned anywhere
+_MOST_STEPS, _MOVED_S, _NEXT_TO = 4, 8.0, 10  # of a jump that takes several steps; longer ones are another pace of the clock
+_GOES_ON = 0.5  # of such a jump: what the velocities before and after may differ by
 _LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in a hole no flight is half as fast again and this much farther
 _FLYING_MPS = 40.0 * KT
 _BEFORE_S = 20.0  # a place visited this long before is one that the aircraft was put back to
@@ -35,11 +37,11 @@ _BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
 def jumps(motion: Motion) -> Iterator[Doubt]:
     """A doubt for every place where the flight continues farther off than it could have flown, and what it looks like."""
     track, (north, east) = motion.track, motion.curves.sample_north_east_m.T
-    for place in _jumps(track.time_s, north, east).tolist():
+    for place, onward in _all_jumps(track.time_s, north, east):
         time = float(track.time_s[place])
-        step = float(np.hypot(north[place + 1] - north[place], east[place + 1] - east[place]))
-        took = float(track.time_s[place + 1]) - time
-        earlier = _put_back(motion, north, east, place + 1)
+        step = float(np.hypot(north[onward] - north[place], east[onward] - east[place]))
+        took = float(track.time_s[onward]) - time
+        earlier = _put_back(motion, north, east, onward)
         if earlier is not None:
             back = time - float(track.time_s[earlier])
             text = (
@@ -53,27 +55,38 @@ def jumps(motion: Motion) -> Iterator[Doubt]:
                 f"At {clock(time)} the position {what} within {took:.0f} s, where the flight would have covered "
                 f"{usual / NM:.2f} NM: the aircraft was moved, or the positions are broken."
             )
-        spans = ((time, float(track.time_s[place + 1])),)
+        spans = ((time, float(track.time_s[onward])),)
         mark = "jump" if earlier is None else "loaded again"
         yield Doubt(text, "all", "the position jumps in it, so it is not one flight", spans, mark)
 
 
-def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Places:
-    """Positions of the samples before a jump."""
+def _all_jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> list[tuple[int, int]]:
+    """The samples before and after each jump, from one to the next or over a few, as where an aircraft is slewed."""
+    found: list[tuple[int, int]] = []
+    for steps in range(1, _MOST_STEPS + 1):
+        for place in _jumps(time_s, north_m, east_m, steps).tolist():
+            if all(place + steps < first - _NEXT_TO or place > last + _NEXT_TO for first, last in found):
+                found.append((place, place + steps))
+    return sorted(found)
+
+
+def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray, steps: int) -> _Places:
+    """Positions of the samples before a jump that takes so many steps."""
     usual = median(np.diff(time_s))
     width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
-    if len(time_s) < 2 * width + 2:
+    if len(time_s) < 2 * width + 1 + steps or (steps > 1 and steps * usual > _MOVED_S):
         return np.array([], dtype=np.intp)
     position = np.stack([north_m, east_m])
 
     def of(values: FloatArray, off: int) -> FloatArray:
         """The values so many samples off, for every sample with a window before and behind it."""
-        return values[..., width + off : values.shape[-1] - width - 1 + off]
+        return values[..., width + off : values.shape[-1] - width - steps + off]
 
-    took = of(time_s, 1) - of(time_s, 0)
-    step = of(position, 1) - of(position, 0)
-    before_s, after_s = of(time_s, 0) - of(time_s, -width), of(time_s, 1 + width) - of(time_s, 1)
-    before, after = (of(position, 0) - of(position, -width)) / before_s, (of(position, 1 + width) - of(position, 1)) / after_s
+    took = of(time_s, steps) - of(time_s, 0)
+    step = of(position, steps) - of(position, 0)
+    before_s, after_s = of(time_s, 0) - of(time_s, -width), of(time_s, steps + width) - of(time_s, steps)
+    before = (of(position, 0) - of(position, -width)) / before_s
+    after = (of(position, steps + width) - of(position, steps)) / after_s
     mean = 0.5 * (before + after)
     off = step - mean * took
     off_m, step_m = np.hypot(*off), np.hypot(*step)
@@ -85,12 +98,15 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> _Plac
     usual_m = _USUAL * median(off_m)
     # a window is as long as its records took, which next to a hole is long enough for a turn
     allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + np.maximum(before_s, after_s)) + usual_m
-    even = quantile(np.abs(took - usual), 0.9) < _EVEN * usual
+    even = quantile(np.abs(took - steps * usual), 0.9) < _EVEN * usual
     slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
+    allowed = np.where(took < (_LONGEST_S if steps == 1 else _MOVED_S), allowed, np.inf)
+    if steps > 1:  # a flight that is not as before has another speed or clock
+        allowed = np.where(np.hypot(*(after - before)) * took < _GOES_ON * off_m, allowed, np.inf)
     far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
     away = step_m - _FASTER * fastest * took
     beyond = (away > _AWAY_M + usual_m) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
-    jumped = np.flatnonzero((far & (took < _LONGEST_S)) | beyond)
+    jumped = np.flatnonzero(far | beyond if steps == 1 else far)
     samples = width + jumped
     # the windows of neighbours contain the jump, too: its place is where it is greatest
     size = off_m[jumped]

@@ -40,8 +40,8 @@ def surges(motion: Motion) -> Iterator[Doubt]:
     before, after = _around(speed, jumps[0])
     text = (
         f"At {clock(float(time[jumps[0]]))} the ground speed goes from {before / KT:.0f} to {after / KT:.0f} kt from one "
-        "record to the next, as no aircraft's does: time was accelerated, the times are wrong, or positions were filled in. "
-        "Speeds, times, bank and wind depend on them; look at both in the log."
+        "record to the next, as no aircraft's does: time was accelerated, the aircraft was moved, the times are wrong, or "
+        "positions were filled in. Speeds, times, bank and wind depend on them; look at both in the log."
     )
     yield Doubt(text, "all", "its clock cannot be right", tuple(_spans(time, speed, jumps)), "clock?")
 

@@ -18,6 +18,7 @@ from analyzer.procedure.charted import Charted
 __all__ = [
     "FLYING_MPS",
     "approach_reach_m",
+    "arc_reach_m",
     "beyond_all_m",
     "came_in_reach_s",
     "left_reach_s",
@@ -68,10 +69,15 @@ def outbound_bounds(charted: Charted) -> tuple[float, float]:
 
 def approach_reach_m(charted: Charted) -> float:
     """How far from the fix an arc or a straight-in is looked for; anything farther out is the way there."""
+    arc_m = arc_reach_m(charted)
+    return max(_APPROACH_REACH_M, arc_m + _MARGIN_M) if arc_m else _APPROACH_REACH_M
+
+
+def arc_reach_m(charted: Charted) -> float:
+    """How far from the fix the charted arc is at most, and what joins it from outside; 0 where none is charted."""
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
-        return _APPROACH_REACH_M
-    centre_m = _from_fix_m(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
-    return max(_APPROACH_REACH_M, _ARC_SHARE * charted.arc_radius_m + centre_m + _MARGIN_M)
+        return 0.0
+    return _ARC_SHARE * charted.arc_radius_m + _from_fix_m(charted, charted.arc_latitude_rad, charted.arc_longitude_rad)
 
 
 def beyond_all_m(charted: Charted) -> float:

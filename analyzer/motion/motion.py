@@ -160,10 +160,14 @@ class Motion:
         states = self.states.between(start_s, end_s)
         return too_fast(states.ground_speed_mps, states.true_airspeed_mps, self.charted.procedure.category)
 
-    @property
+    @cached_property
     def position_sd_m(self) -> float:
-        """Standard deviation of the positions in addition to the error of the curve through them. [m]"""
-        return uncertainty.FILLED_POSITION_SD_M if self.track.fixes_recovered else uncertainty.POSITION_SD_M
+        """Standard deviation of the positions in addition to the error of the curve through them. [m]
+
+        Rounding is part of it: along a line of the grid it is the same error from sample to sample, which no smoothing sees.
+        """
+        received = uncertainty.FILLED_POSITION_SD_M if self.track.fixes_recovered else uncertainty.POSITION_SD_M
+        return math.hypot(received, self.track.position_rounding_m / math.sqrt(12.0))
 
     @cached_property
     def rolling_sd_rad(self) -> FloatArray:

@@ -17,7 +17,9 @@ from analyzer.track.track import Note, counted
 
 __all__ = ["drop_displaced"]
 
-_LEAST_M, _TYPICAL = 30.0, 10.0  # of a step, and times the usual: as for a spike of one to three samples
+# Of a step beyond a manoeuvre, and times the usual. It may be smaller than a spike of one sample, which smoothing outvotes: the
+# samples of a stretch bear each other out.
+_LEAST_M, _TYPICAL = 5.0, 10.0
 _MANOEUVRE_MPS2 = 25.0  # 2.5 g over half a step: nothing that it can explain is a step
 _ALIKE = 0.5  # of a step: the velocities before and after differ by less, so it is no change of speed or of a clock's pace
 _BACK = 0.3  # of a step: how far the way back may miss it

@@ -2,7 +2,7 @@
 
 A log whose altitudes scatter from row to row has none that are on a line to their last digit for half a minute, except where
 somebody filled a hole. The ends of such a line are measurements, what is between them is not: when a descent began there, and
-how low it led, nothing says.
+how low it led, nothing says. Where it is one value throughout, the sensor may have been stuck, and its last one is none either.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         return samples, ()
     angles = (samples.latitude_rad, unwrapped(samples.longitude_rad))
     digits = [digit + COMPUTED_RAD for digit in samples.digits_rad]
-    empty, out = np.zeros(len(samples), dtype=np.bool_), np.zeros(len(samples), dtype=np.bool_)
+    empty, out, stuck = (np.zeros(len(samples), dtype=np.bool_) for _ in range(3))
     lines = tuple(_as_filled(samples.time_s, altitude, float(moved.min()) + _NOTHING_M))
     for first, last in lines:
         rows = slice(first, last + 1)
@@ -49,10 +49,15 @@ def drop_filled_lines(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
             _off_chord(samples.time_s[rows], angle[rows]) <= _DIGITS * digit
             for angle, digit in zip(angles, digits, strict=True)
         )
-        (out if straight else empty)[first + 1 : last] = True
-    if not (empty | out).any() or np.count_nonzero(empty | out) > _LONGEST_SHARE * len(samples):
+        if straight:
+            out[first + 1 : last] = True
+        elif np.ptp(altitude[rows]) == 0.0:  # its last one is as old as the others
+            stuck[first + 1 : last + 1] = True
+        else:
+            empty[first + 1 : last] = True
+    if not 0 < np.count_nonzero(empty | out | stuck) <= _LONGEST_SHARE * len(samples):
         return samples, ()
-    return _without(samples, empty, out)
+    return _without(samples, empty, out, stuck)
 
 
 def _lines(time_s: FloatArray, altitude_m: FloatArray, digit_m: float) -> Iterator[tuple[int, int]]:
@@ -90,8 +95,11 @@ def _off_chord(time_s: FloatArray, values: FloatArray) -> float:
     return float(np.abs(values - values[0] - share * (values[-1] - values[0])).max())
 
 
-def _without(samples: Samples, empty: BoolArray, out: BoolArray) -> tuple[Samples, tuple[Note, ...]]:
+def _without(samples: Samples, empty: BoolArray, out: BoolArray, stuck: BoolArray) -> tuple[Samples, tuple[Note, ...]]:
     notes = []
+    if stuck.any():
+        count = int(np.count_nonzero(stuck))
+        notes.append(Note(f"{counted(count, 'altitude')} stuck at one value to the last digit: left empty", count))
     if empty.any():
         count = int(np.count_nonzero(empty))
         notes.append(Note(f"{counted(count, 'altitude')} on a line to the last digit, so filled in: left empty", count))
@@ -99,5 +107,5 @@ def _without(samples: Samples, empty: BoolArray, out: BoolArray) -> tuple[Sample
         count = int(np.count_nonzero(out))
         text = f"{counted(count, 'row')} with position and altitude on a line to the last digit, so filled in: left out"
         notes.append(Note(text, count))
-    altitude = np.where(empty, np.nan, samples.altitude_m)
+    altitude = np.where(empty | stuck, np.nan, samples.altitude_m)
     return replace(samples, altitude_m=altitude).take(~out), tuple(notes)

@@ -14,11 +14,15 @@ from analyzer.errors import LogError
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FloatArray
 from analyzer.track.altitude_faults import drop_dips, drop_missing_altitudes
+from analyzer.track.altitude_steps import drop_altitudes_aside
 from analyzer.track.displaced import drop_displaced
 from analyzer.track.ground import drop_ground
+from analyzer.track.held_altitudes import drop_held_altitudes
+from analyzer.track.off_curve import drop_off_curve
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
 from analyzer.track.sim_clock import close_pauses, slow_down
+from analyzer.track.slips import mend_slips
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
 from analyzer.track.stale import drop_stale
 from analyzer.track.track import Gap, Note, counted
@@ -94,9 +98,13 @@ REPAIRS: tuple[Repair, ...] = (
     drop_jumps,
     drop_spikes,
     drop_displaced,
+    mend_slips,
+    drop_off_curve,
     drop_missing_altitudes,
+    drop_held_altitudes,
     drop_altitude_spikes,
     drop_dips,
+    drop_altitudes_aside,
     drop_ground,
     drop_stuck_records,
 )

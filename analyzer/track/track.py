@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -10,13 +11,16 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FT, KT, FloatArray
+from analyzer.physics.units import DEG, FT, KT, FloatArray, unwrapped
 from analyzer.track.air import STANDARD_AIR, Air
 from analyzer.track.references import REFERENCES
+from analyzer.track.rounding import written_digit_rad
 from analyzer.vocabulary import AltitudeReference
 
 if TYPE_CHECKING:
     import pandas as pd
+
+_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 __all__ = ["RECORDED", "Column", "Gap", "Note", "PutRight", "Track", "counted"]
 
@@ -122,6 +126,12 @@ class Track:
     def interval_s(self) -> float:
         """Median step between samples. [s]"""
         return median(np.diff(self.time_s))
+
+    @cached_property
+    def position_rounding_m(self) -> float:
+        """The last digit that the positions were rounded to, of the two coordinates the coarser; 0 where nothing shows. [m]"""
+        north_rad, east_rad = written_digit_rad(self.latitude_rad), written_digit_rad(unwrapped(self.longitude_rad))
+        return _EARTH_RADIUS_M * max(north_rad, east_rad * math.cos(median(self.latitude_rad)))
 
     @property
     def fixes_recovered(self) -> bool:

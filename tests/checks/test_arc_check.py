@@ -15,6 +15,8 @@ from missed_flights import laid
 from patterns import radius_nm
 from synthetic import HERE, KT, NM, START_S, Chart, Flown, Straight, Turn, fly, standard_rate_bank
 
+from analyzer import debrief
+
 RATE_ONE = standard_rate_bank(120.0)
 CHARTED_NM = 10.0
 
@@ -261,3 +263,16 @@ def test_an_arc_all_around_overshoots_no_course_that_it_only_passes(side):
     finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "intercept")
     assert finding.verdict == "inside"
     assert finding.measured == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_log_that_begins_at_the_end_of_the_turn_off_the_arc_may_hold_less_than_was_flown():
+    """It is flown straight in from there, and says nothing of the arc."""
+    flown = arc_at(10.0)
+    track = NOISY.of(flown)
+    kept = track.time_s - START_S > flown.begins["inbound"] - 8.0
+    arrays = {name: getattr(track, name)[kept] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    (approach,) = debrief(replace(track, **arrays), chart().at()).approaches
+    finding = one_of(approach, "no_reversal")
+    assert finding.verdict == "not assessed"
+    assert "the log begins" in str(finding.reason)
+    assert "may have been flown already" in str(finding.reason)

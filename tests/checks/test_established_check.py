@@ -11,6 +11,7 @@ from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
 from patterns import fly_approach
 from synthetic import START_S, Chart, Log, Straight, fly
 
+from analyzer import debrief
 from analyzer.checks.overall import overall
 
 FAST = replace(PLAIN, speed_kt=190.0)
@@ -127,3 +128,14 @@ def test_one_who_joins_the_course_past_the_final_approach_fix_reads_so():
     words = finding.sentence.split(" s after passing TARRO beside the course")
     assert len(words) == 2
     assert float(words[0].split()[-1]) == pytest.approx(late_s, abs=1.5)
+
+
+def test_a_log_that_begins_on_the_course_shows_the_least_distance_only():
+    flown = fly_approach(PLAIN).flown
+    track = NOISY.of(flown)
+    kept = track.time_s - START_S > flown.begins["inbound"] + 40.0
+    arrays = {name: getattr(track, name)[kept] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    (approach,) = debrief(replace(track, **arrays), Chart().at()).approaches
+    finding = one_of(approach, "established")
+    assert "at least" in finding.sentence
+    assert "where the log begins" in finding.sentence

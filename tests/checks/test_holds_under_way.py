@@ -9,9 +9,9 @@ from functools import cache
 
 import pytest
 from checked import all_of, one_of, solve
-from hold_flights import chart, entered, held, laps_in, level
+from hold_flights import LEVEL_FT, chart, entered, held, laps_in, level
 from missed_flights import Whole
-from synthetic import CALM, Flown, Straight, Turn, fly, standard_rate_bank
+from synthetic import CALM, Chart, Flown, Straight, Turn, fly, standard_rate_bank
 
 from analyzer.report.words.summary import summary_text
 
@@ -126,3 +126,18 @@ def test_the_entry_is_not_judged_where_the_log_begins_in_its_turn(into_s):
     assert one_of(whole, "hold_entry").verdict == "inside"
     begun = held(from_part(flown, "away1", into_s))
     assert one_of(begun, "hold_entry").verdict == "not assessed"
+
+
+def test_a_lap_that_the_log_begins_in_is_not_held_to_the_minimum_of_the_arrival():
+    """In lieu of a procedure turn: descended to the altitude of the hold past the fix, as it may be (AIM 5-4-9 a.2)."""
+    hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
+    in_lieu = Chart(
+        side=None, within_nm=None, reversal=hold, floors_ft={"arrival": LEVEL_FT + 600.0, "outbound": LEVEL_FT - 100.0}
+    )
+    flown = laps_in(CALM, (60.0,) * 3)
+    (whole,) = Whole(flown, level()).debrief(in_lieu).approaches
+    assert one_of(whole, "altitude_floor", leg="arrival").verdict == "outside"
+    (later,) = from_part(flown, "out1", 20.0).debrief(in_lieu).approaches
+    finding = one_of(later, "altitude_floor", leg="arrival")
+    assert (finding.verdict, finding.margin) == ("not assessed", None)
+    assert "the log begins in the hold" in str(finding.reason)

@@ -172,3 +172,15 @@ def test_the_landing_does_not_count_for_the_target_speed_on_final():
     (approach,) = debrief(replace(track, recorded={"indicated_airspeed_mps": speed}), chart.at()).approaches
     finding = one_of(approach, "target_speed")
     assert (finding.verdict, finding.measured) == ("inside", pytest.approx(110.0, abs=0.5))
+
+
+@pytest.mark.parametrize(("written", "verdict"), [(1.0, "inside"), (1.06, "too close to call")])
+def test_a_recorded_airspeed_beyond_the_one_flown_is_no_verdict(written, verdict):
+    """Flown at 120 kt against a limit of 124 kt, and written as flown, or, as true airspeed is at 4,000 ft, as 127 kt."""
+    speed = true_kt(120.0, 3000.0)
+    flown = fly_approach(Pattern(roll_deg_s=5.0, intercept=True, speed_kt=speed, wind=(40.0, 15.0))).flown
+    chart = Chart(reversal={"maximum_speed_kias": 126.0 if written == 1.0 else 124.0})
+    finding = one_of(recorded(flown, 120.0 * written, chart), "speed_limit")
+    assert finding.basis == "recorded"
+    assert finding.measured == pytest.approx(120.0 * written, abs=0.1)
+    assert finding.verdict == verdict

@@ -154,8 +154,19 @@ def test_a_flight_is_compared_with_those_before_it(store: Store):
     with pytest.raises(DeskError, match="no earlier flight"):
         compared(folder, "clean.csv")
     write_card(store, "strong_wind.csv", FlightCard(procedure="vor24.toml", pilot="A. Pilot"))
-    with pytest.raises(DeskError, match="and pilot"):
+    with pytest.raises(DeskError, match=r"and pilot to compare it with; clean\.csv: no pilot is named there"):
         compared(folder, "strong_wind.csv")
+
+
+def test_what_a_comparison_leaves_out_for_want_of_a_name_is_said(store: Store):
+    folder = str(store.folder)
+    shutil.copy(CLEAN, store.folder / "logs" / "again.csv")
+    for log, pilot in (("again.csv", "A. Pilot"), ("clean.csv", ""), ("strong_wind.csv", "A. Pilot")):
+        write_card(store, log, FlightCard(procedure="vor24.toml", pilot=pilot))
+        open_flight(folder, log)
+    seen = compared(folder, "strong_wind.csv")
+    assert "2 attempts" in seen.body
+    assert seen.unnamed == ("clean.csv",)
 
 
 @pytest.fixture
@@ -193,3 +204,12 @@ def test_a_saved_report_names_fields_and_no_options(store: Store, monkeypatch: p
 def test_a_report_is_none_of_other_forms(full: Served):
     assert full.ask("GET", "/flights/clean.csv/report.exe").status == 400
     assert "attachment" in full.ask("GET", "/flights/clean.csv/report.pdf").headers["content-disposition"]
+
+
+def test_from_a_comparison_that_cannot_be_a_way_leads_back_to_the_flight(full: Served):
+    for log in ("clean.csv", "strong_wind.csv"):
+        full.ask("GET", f"/flights/{log}")
+    seen = full.ask("GET", "/flights/clean.csv/compared")
+    assert seen.status == 400
+    assert '<a class="button main" href="/flights/clean.csv">Back to clean.csv</a>' in seen.text
+    assert "Remove clean.csv" not in seen.text

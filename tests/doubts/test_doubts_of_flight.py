@@ -436,3 +436,20 @@ def test_one_turn_onto_the_course_at_half_standard_rate_is_no_clock_run_fast():
     result = debrief(NOISY.of(way, NORTH_OUT), charted.at(NORTH_OUT))
     assert len(result.approaches) == 1
     assert result.doubts == ()
+
+
+@pytest.mark.parametrize("seconds", [2, 3, 4])
+@pytest.mark.parametrize("noise_m", [0.0, 2.0])
+def test_records_that_run_ahead_for_some_seconds_are_a_jump(seconds, noise_m):
+    """Time accelerated for two records, or an aircraft moved along: its greatest airspeed would be several times its own."""
+    track = flight(noise_m=noise_m)
+    elapsed = track.time_s - track.time_s[0]
+    extra = 3.0 * np.clip(elapsed - 150.0, 0.0, seconds)  # at four times the pace
+    rows = np.interp(elapsed + extra, elapsed, np.arange(len(track)))
+    skipped = {
+        name: np.interp(rows, np.arange(len(track)), getattr(track, name))
+        for name in ("latitude_rad", "longitude_rad", "altitude_m")
+    }
+    result = debrief(replace(track, **skipped), CHART.at(HERE))
+    assert any("position jumps" in doubt for doubt in result.doubts)
+    assert verdicts(result) == {"not assessed"}

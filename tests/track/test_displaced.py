@@ -24,7 +24,7 @@ def noisy(flight: Flight, metres: float) -> Flight:
 
 
 @pytest.mark.parametrize("seconds", [4, 5, 12, 29])
-@pytest.mark.parametrize("metres", [60.0, 150.0])
+@pytest.mark.parametrize("metres", [25.0, 60.0, 150.0])
 @pytest.mark.parametrize("towards", [0.3, 2.0, 4.1])
 def test_a_stretch_aside_is_dropped_and_nothing_else(seconds, metres, towards):
     """A signal that is reflected by a hillside comes from further away for some seconds."""

@@ -83,3 +83,16 @@ def test_a_filled_descent_is_noticed_where_others_scatter():
     noisy = replace(flight, altitude_ft=np.round(level + random.normal(0.0, 1.6, 900), 1))
     samples, _ = drop_filled_lines(samples_of(filled(noisy, 450, 500, ("altitude_ft",))))
     assert set(range(451, 500)) <= set(np.flatnonzero(np.isnan(samples.altitude_m)).tolist()) <= set(range(449, 502))
+
+
+@pytest.mark.parametrize("lasts", [25, 60])
+def test_of_altitudes_that_are_stuck_the_last_one_is_none_either(lasts, read: Reader):
+    """The sensor comes back with the altitude of the next row."""
+    flight = received(1.6)
+    altitude = flight.altitude_ft.copy()
+    altitude[151 : 151 + lasts] = altitude[150]
+    stuck = replace(flight, altitude_ft=altitude)
+    samples, _ = drop_filled_lines(samples_of(stuck))
+    assert np.flatnonzero(np.isnan(samples.altitude_m)).tolist() == list(range(151, 151 + lasts))
+    notes = [note.text for note in read(csv_text(stuck)).notes]
+    assert f"{lasts} altitudes stuck at one value to the last digit: left empty" in notes

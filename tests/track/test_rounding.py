@@ -8,7 +8,7 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, Log
 
 from analyzer import read_track
-from analyzer.track.rounding import last_digit_rad
+from analyzer.track.rounding import last_digit_rad, written_digit_rad
 from analyzer.track.track import Track
 
 FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
@@ -48,3 +48,16 @@ def test_a_flight_in_hundredths_of_a_minute_was_not_filled_in(tmp_path, unit_deg
     read = read_track(path)
     assert not read.filled_in
     assert not [note.text for note in read.notes if "filled in" in note.text]
+
+
+@pytest.mark.parametrize("unit_deg", [1e-3, 1e-4, 1e-5, 1e-3 / 60.0, 1e-2 / 60.0, 0.1 / 3600.0])
+def test_a_written_digit_is_one_of_degrees_minutes_or_seconds(unit_deg):
+    angles = np.round((47.0 + np.cumsum(np.random.default_rng(4).uniform(0.0, 9e-4, 400))) / unit_deg) * unit_deg
+    assert np.degrees(written_digit_rad(np.radians(angles))) == pytest.approx(unit_deg, rel=0.002)
+
+
+@pytest.mark.parametrize("step_deg", [2.754e-3, 2.6e-3, 4.7e-4])
+@pytest.mark.parametrize("noise_deg", [0.0, 1e-5])
+def test_a_steady_flight_along_a_meridian_is_not_rounded_to_its_steps(step_deg, noise_deg):
+    angles = 47.0 + step_deg * np.arange(150) + np.random.default_rng(4).normal(0.0, noise_deg, 150)
+    assert written_digit_rad(np.radians(angles)) == 0.0

@@ -105,7 +105,8 @@ def compare_plan(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) 
     draw_scale(sheet)
     draw_fix(sheet, charted)
     about_fix = np.array([point(_FIX_PT * sheet.nm_per_point, angle) for angle in np.linspace(0.0, math.tau, 9)])
-    marks, standing = draw_numbers(frame, layout, curves, _EVERY_PT, about_fix)
+    ends = np.vstack([place[_farthest_row(attempt, one)] for attempt, one, place in zip(attempts, series, places, strict=True)])
+    marks, standing = draw_numbers(frame, layout, curves, _EVERY_PT, np.vstack([about_fix, ends]))
     sheet.add(*marks)
     sheet.avoid(standing, layout.small)
     # the last attempt first, whose distance is shown even where there is no room for all
@@ -122,10 +123,7 @@ def compare_plan(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) 
 
 def _farthest(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], series: Series, place: FloatArray) -> None:
     """The attempt's farthest point, with its number and the distance."""
-    k = int(np.argmax(np.where(np.isfinite(series.distance_nm), series.distance_nm, -1.0)))
-    farthest = attempt.approach.figures.farthest
-    if farthest is not None:
-        k = int(np.argmin(np.abs(series.time_s - farthest.time_s)))
+    k = _farthest_row(attempt, series)
     x, y = float(place[k, 0]), float(place[k, 1])
     outward = math.atan2(x, y)
     text, size = f"{attempt.number}: {series.distance_nm[k]:.2f} NM", sheet.layout.normal
@@ -138,6 +136,14 @@ def _farthest(sheet: Sheet, attempt: Attempt, attempts: Sequence[Attempt], serie
     sheet.add(Marker(x, y, "circle", 4.5, INK, level=7.0))
     last = attempt is attempts[-1]
     sheet.label(around, text, size, math.inf if last else _MOST_HIDDEN, bold=last)
+
+
+def _farthest_row(attempt: Attempt, series: Series) -> int:
+    """Row of an attempt's farthest point: as judged, or else of its greatest distance."""
+    farthest = attempt.approach.figures.farthest
+    if farthest is not None:
+        return int(np.argmin(np.abs(series.time_s - farthest.time_s)))
+    return int(np.argmax(np.where(np.isfinite(series.distance_nm), series.distance_nm, -1.0)))
 
 
 def compare_strips(attempts: Sequence[Attempt], aligned: Aligned, layout: Layout) -> Drawing:
