@@ -210,10 +210,10 @@ def _to_the_fix(context: Context, floor: float, states: States) -> Finding:
     finding, passed = _arrival(context, floor, states), first_passed_s(context)
     if finding.verdict not in (OUTSIDE, CLOSE):
         return finding
-    if context.reversal.begins_on is not None:
-        return replace(finding, verdict=NOT_ASSESSED, reason=_MAY_BE_ENTRY, margin=None, unexplained=True)
     if passed is None:
-        return finding
+        if context.reversal.begins_on is None:
+            return finding
+        return replace(finding, verdict=NOT_ASSESSED, reason=_MAY_BE_ENTRY, margin=None, unexplained=True)
     before = _arrival(context, floor, states.between(float(states.time_s[0]), passed))
     if before.verdict in (OUTSIDE, CLOSE):
         return before

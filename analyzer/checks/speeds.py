@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import groupby
 
 import numpy as np
 
@@ -169,8 +168,12 @@ def _bands(
     hundreds = np.round((states.altitude_m + higher_m) / _HUNDRED_M) * _HUNDRED_M
     at = {height: holding_maximum(context.standard, height, light) for height in set(hundreds[~near].tolist())}
     limits = [of_median if close else at[height] for close, height in zip(near.tolist(), hundreds.tolist(), strict=True)]
-    runs = [(limit, list(seconds)) for limit, seconds in groupby(range(len(limits)), key=lambda k: limits[k])]
-    return [((float(states.time_s[run[0]]), float(states.time_s[run[-1]])), limit) for limit, run in runs]
+    begins = [k for k, limit in enumerate(limits) if k == 0 or limit != limits[k - 1]]
+    seconds = states.time_s.tolist()
+    return [
+        ((seconds[begin], seconds[after - 1]), limits[begin])
+        for begin, after in zip(begins, [*begins[1:], len(limits)], strict=False)
+    ]
 
 
 def _speed_finding(

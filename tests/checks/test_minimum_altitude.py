@@ -46,9 +46,10 @@ def test_level_below_the_minimum_then_a_landing_is_outside():
 
 @pytest.mark.parametrize("seconds", [12.0, 17.0, 40.0])
 def test_a_descent_below_the_minimum_and_back_to_it_is_outside(seconds):
-    # 150 ft below, however short, then at the minimum again, and a landing on a path of 3°: +100/-0 ft
+    # 150 ft below, however short, then at the minimum again, and a landing on a path of 3°: +100/-0 ft. Down at 2,000 ft/min:
+    # at more the altitude would not be believed
     dip_nm = seconds / 30.0
-    heights = (*TO_MDA, (4.0 - 1.6, MDA_FT - 150.0), (2.4 - dip_nm / 2.0, MDA_FT - 150.0), (2.1 - dip_nm / 2.0, MDA_FT + 20.0))
+    heights = (*TO_MDA, (2.3, MDA_FT - 150.0), (2.3 - dip_nm / 2.0, MDA_FT - 150.0), (2.0 - dip_nm / 2.0, MDA_FT + 20.0))
     finding = minimum((*heights, *path(3.0, MDA_FT + 20.0)))
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=25.0)
