@@ -29,7 +29,7 @@ __all__ = [
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
-_SUSTAINED_S = 9  # a second to a state
+_SUSTAINED_S, _A_SECOND_S = 9, 0.01  # a second to a state, and no hole
 _LEAST_STATES = 3  # seconds; a mean of fewer is meaningless
 _BEFORE_STRAIGHT_IN_S = 300.0
 
@@ -267,10 +267,11 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
 
 def _sustained(states: States, speed_mps: FloatArray) -> FloatArray:
     """Estimated airspeeds averaged over some seconds: the peak of single ones would be that of the positions' noise. [m/s]"""
-    if len(speed_mps) < _SUSTAINED_S or not np.allclose(np.diff(states.time_s), 1.0, atol=0.01):
+    if len(speed_mps) < _SUSTAINED_S or float(np.abs(np.diff(states.time_s) - 1.0).max()) > _A_SECOND_S:
         return speed_mps
     side = _SUSTAINED_S // 2
-    return np.convolve(np.pad(speed_mps, side, mode="edge"), np.full(_SUSTAINED_S, 1.0 / _SUSTAINED_S), mode="valid")
+    ends = np.concatenate([np.repeat(speed_mps[:1], side), speed_mps, np.repeat(speed_mps[-1:], side)])
+    return np.convolve(ends, np.full(_SUSTAINED_S, 1.0 / _SUSTAINED_S), mode="valid")
 
 
 def _unexplained_mps(motion: Motion, states: States, logged_mps: FloatArray, estimated_mps: FloatArray) -> float:

@@ -13,7 +13,7 @@ from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
-from analyzer.motion.uncertainty import smoothed_over
+from analyzer.motion.uncertainty import distance_sd, smoothed_over, track_sd
 from analyzer.physics.units import NM, FloatArray
 
 __all__ = ["CHECKS", "established", "intercept"]
@@ -139,10 +139,10 @@ def _settled_sd_m(context: Context, settled_s: float) -> float:
     if len(states) < 2:
         return 0.0
     off, track = (np.abs(share) for share in off_inbound(states, charted))
-    errors = motion.errors(states)
-    off_sd = off * errors.distance_m / np.maximum(np.abs(states.cross_track_m(charted.inbound_true_rad)), errors.distance_m)
-    track_sd = errors.track_rad / ESTABLISHED_TRACK_RAD
-    least, most = np.maximum(off - off_sd, track - track_sd), np.maximum(off + off_sd, track + track_sd)
+    sd_m = distance_sd(motion, states)
+    off_sd = off * sd_m / np.maximum(np.abs(states.cross_track_m(charted.inbound_true_rad)), sd_m)
+    angle_sd = track_sd(motion, states) / ESTABLISHED_TRACK_RAD
+    least, most = np.maximum(off - off_sd, track - angle_sd), np.maximum(off + off_sd, track + angle_sd)
     not_yet = np.flatnonzero((states.time_s < settled_s) & (least > 1.0))
     by_then = np.flatnonzero((states.time_s >= settled_s) & (most <= 1.0))
     earliest = _passes_one(states.time_s, least, int(not_yet[-1])) if len(not_yet) else float(states.time_s[0])

@@ -117,7 +117,7 @@ def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | N
         # by the lowest band: in another, more is allowed
         return replace(finding, verdict=NOT_ASSESSED, reason=finding.reason or _why_no_altitude(context))
     off_m = _CLOSE_SD * context.motion.track.altitude_offset_sd_m
-    if off_m == 0.0 or finding.verdict == NOT_ASSESSED:
+    if not by_altitude or off_m == 0.0 or finding.verdict == NOT_ASSESSED:
         return finding
     for higher_m in (-off_m, off_m):
         other = _by_bands(context, span, ends, lap, higher_m)
@@ -134,7 +134,8 @@ def _by_bands(context: Context, span: tuple[float, float], ends: str | None, lap
     and a verdict only where that, too, says so.
     """
     limit, wind = _maximum(context, span, higher_m), context.figures.wind
-    whole = _speed_finding(context, span, greatest_indicated(context.motion, span, wind), limit, ends, lap)
+    indicated = context.figures.indicated if lap is None else greatest_indicated(context.motion, span, wind)
+    whole = _speed_finding(context, span, indicated, limit, ends, lap)
     bands = _bands(context, span, limit, higher_m)
     if len(bands) < 2 or whole.margin is None:
         return whole

@@ -35,11 +35,13 @@ __all__ = [
     "POSITION_WALK",
     "StateErrors",
     "bank_sd",
+    "distance_sd",
     "height_noise_sd",
     "mean_bank_sd",
     "rolling_sd",
     "smoothed_over",
     "state_errors",
+    "track_sd",
 ]
 
 # How far a satellite receiver wanders, each component of its position, and its height, which a barometric altitude does not
@@ -91,12 +93,12 @@ def state_errors(motion: Motion, states: States) -> StateErrors:
     curves, time_s = motion.curves, states.time_s
     path, height, wind = curves.path, curves.height, curves.wind
     unknown = np.full(len(states), np.nan)
-    velocity = np.hypot(path.sd(time_s, 1), curves.path_noise.rate_sd(path))
+    velocity = _velocity_sd(motion, time_s)
     airspeed = np.maximum(states.true_airspeed_mps, 1.0)
     acceleration = path.sd(time_s, 2)
     level = np.isfinite(states.altitude_m)
     return StateErrors(
-        distance_m=np.hypot(path.sd(time_s), motion.position_sd_m),
+        distance_m=distance_sd(motion, states),
         altitude_m=np.where(level, np.hypot(height.curve.sd(time_s), motion.altitude_sd_m), np.nan) if height else unknown,
         vertical_speed_mps=(
             np.where(level, np.hypot(height.curve.sd(time_s, 1), height.noise.rate_sd(height.curve)), np.nan)
@@ -104,12 +106,30 @@ def state_errors(motion: Motion, states: States) -> StateErrors:
             else unknown
         ),
         ground_speed_mps=velocity,
-        track_rad=np.minimum(velocity / np.maximum(states.ground_speed_mps, 1.0), math.pi),
+        track_rad=_track_sd(states, velocity),
         true_airspeed_mps=wind.airspeed_sds(time_s) if wind else unknown,
         heading_rad=np.hypot(wind.component_sds(time_s) / airspeed, _COORDINATED_SD_RAD) if wind else unknown,
         turn_rate_rad_s=np.hypot(acceleration, GRAVITY * _COORDINATED_SD_RAD) / airspeed,
         bank_rad=bank_sd(motion, states, acceleration),
     )
+
+
+def distance_sd(motion: Motion, states: States) -> FloatArray:
+    """Standard deviation of the positions of some states, in any direction. [m]"""
+    return np.hypot(motion.path.sd(states.time_s), motion.position_sd_m)
+
+
+def track_sd(motion: Motion, states: States) -> FloatArray:
+    """Standard deviation of the track over the ground in some states, π at most. [rad]"""
+    return _track_sd(states, _velocity_sd(motion, states.time_s))
+
+
+def _velocity_sd(motion: Motion, time_s: FloatArray) -> FloatArray:
+    return np.hypot(motion.path.sd(time_s, 1), motion.curves.path_noise.rate_sd(motion.path))
+
+
+def _track_sd(states: States, velocity_sd_mps: FloatArray) -> FloatArray:
+    return np.minimum(velocity_sd_mps / np.maximum(states.ground_speed_mps, 1.0), math.pi)
 
 
 def bank_sd(motion: Motion, states: States, acceleration_sd: FloatArray) -> FloatArray:
