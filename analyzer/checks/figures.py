@@ -29,7 +29,9 @@ __all__ = [
 _RECORDED_SD_MPS = 2.0 * KT  # of a recorded indicated airspeed; an assumption
 _STRAIGHT_RAD = 30.0 * DEG  # a track that varies by more has no single course
 _GOING_RAD = 3.0 * DEG  # a track at a smaller angle to the course follows it
-_SUSTAINED_S, _A_SECOND_S = 9, 0.01  # a second to a state, and no hole
+# Of ground speeds from one state to the next, a second apart: from so little, whose peak is half a knot, to so great, of
+# positions that scatter by 8 m, an airspeed is averaged over up to so long on either side.
+_LITTLE_MPS, _GREAT_MPS, _SIDE_S, _A_SECOND_S = 0.25, 0.55, 4, 0.01
 _LEAST_STATES = 3  # seconds; a mean of fewer is meaningless
 _BEFORE_STRAIGHT_IN_S = 300.0
 
@@ -258,20 +260,21 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
         return Airspeed(float(logged[k]), sd_mps, float(states.time_s[k]), recorded=True)
     if wind is None or motion.wind is None or not len(states) or not np.isfinite(speed).all():
         return None
-    speed = _sustained(states, speed)
+    speed = _sustained(motion, states, speed)
     k = int(np.argmax(speed))
     time = float(states.time_s[k])
     from_air = float(speed[k]) * indicated_share_sd(air)
     return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time, recorded=False)
 
 
-def _sustained(states: States, speed_mps: FloatArray) -> FloatArray:
-    """Estimated airspeeds averaged over some seconds: the peak of single ones would be that of the positions' noise. [m/s]"""
-    if len(speed_mps) < _SUSTAINED_S or float(np.abs(np.diff(states.time_s) - 1.0).max()) > _A_SECOND_S:
+def _sustained(motion: Motion, states: States, speed_mps: FloatArray) -> FloatArray:
+    """Estimated airspeeds, averaged over up to nine seconds where their noise is great, whose peak theirs would be. [m/s]"""
+    noise_mps = median(motion.path.sd(states.time_s, 1))
+    side = round(_SIDE_S * min(max((noise_mps - _LITTLE_MPS) / (_GREAT_MPS - _LITTLE_MPS), 0.0), 1.0))
+    if side == 0 or len(speed_mps) <= 2 * side or float(np.abs(np.diff(states.time_s) - 1.0).max()) > _A_SECOND_S:
         return speed_mps
-    side = _SUSTAINED_S // 2
     ends = np.concatenate([np.repeat(speed_mps[:1], side), speed_mps, np.repeat(speed_mps[-1:], side)])
-    return np.convolve(ends, np.full(_SUSTAINED_S, 1.0 / _SUSTAINED_S), mode="valid")
+    return np.convolve(ends, np.full(2 * side + 1, 1.0 / (2 * side + 1)), mode="valid")
 
 
 def _unexplained_mps(motion: Motion, states: States, logged_mps: FloatArray, estimated_mps: FloatArray) -> float:
