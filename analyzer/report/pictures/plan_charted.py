@@ -29,6 +29,7 @@ _HOLD_LEG_NM = 3.0  # a hold's course is named along about so much of it
 _RUNWAY_NM = 0.8  # its length as it is drawn
 _DASHED = (8.0, 4.0)
 _EVERY_PT = 3.0  # between points of a course that labels keep clear of
+_LEAST_SEEN = 10  # such points of the limit in the frame: a shorter piece of it, in a corner, is a speck
 _ASIDE_RAD = (1.57, -1.57, 1.0, -1.0, 2.1, -2.1)  # distances from a course at which the name of a fix on it may be placed
 _ONE_LINE_RAD = 3.0 * DEG  # between the ways out and back: less is drawn as one line
 _SHORT_PT = 16.0  # half the width of a name that may stand above or below its fix
@@ -42,8 +43,10 @@ def draw_lines(sheet: Sheet, charted: Charted) -> None:
     if charted.limit_m is not None:
         cx, cy = from_fix(charted, charted.limit_latitude_rad, charted.limit_longitude_rad)
         circle_x, circle_y = polar(reach, np.linspace(0.0, math.tau, 361))
-        sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
-        sheet.avoid(_dense(np.column_stack([cx + circle_x, cy + circle_y]), sheet), 1.0)
+        seen = _dense(np.column_stack([cx + circle_x, cy + circle_y]), sheet)
+        if len(seen) >= _LEAST_SEEN:
+            sheet.add(Line(cx + circle_x, cy + circle_y, WARN, 1.1, (6.6, 3.3), 2.0))
+            sheet.avoid(seen, 1.0)
     sheet.avoid(_runway_nm(charted), 3.0)
     arc = _charted_arc(charted)
     if len(arc):
