@@ -58,6 +58,12 @@ def check_marked(page, documents, part: str, approach: int = 0, flight: str = FL
         assert (top, top + height) == (pytest.approx(row[0], abs=0.6), pytest.approx(row[1], abs=0.6))
 
 
+def follow(row) -> None:
+    """The link of a row; the browser tells the page of it a moment later."""
+    row.locator("a").first.click()
+    row.and_(row.page.locator(".chosen")).wait_for()
+
+
 @pytest.fixture
 def page(browser, page_files):
     with opened(browser, page_files[FLIGHT]) as seen:
@@ -72,7 +78,7 @@ def test_nothing_is_marked_at_first(page):
 
 def test_the_link_of_what_is_outside_leads_to_its_instant(page, documents):
     outside = finding(documents, "distance_limit")
-    page.locator("li[id^=finding-distance_limit] a").click()
+    follow(page.locator("li[id^=finding-distance_limit]"))
     (row,) = page.locator("[id].chosen").all()
     assert outside["sentence"] in row.inner_text()
     assert page.url.endswith(f"#{row.get_attribute('id')}")
@@ -88,7 +94,7 @@ def test_the_link_of_what_is_outside_leads_to_its_instant(page, documents):
 
 @pytest.mark.parametrize("part", ["outbound", "offset_turn", "reversal_turn", "final"])
 def test_the_link_of_a_part_marks_it(page, documents, part):
-    page.locator(f"#part-{part} a").click()
+    follow(page.locator(f"#part-{part}"))
     check_marked(page, documents, part)
     start, end = part_span(documents, part)
     told = bar(page)
@@ -98,7 +104,7 @@ def test_the_link_of_a_part_marks_it(page, documents, part):
 
 
 def test_the_track_is_marked_from_the_part_s_beginning_to_its_end(page, documents):
-    page.locator("#part-offset_leg a").click()
+    follow(page.locator("#part-offset_leg"))
     ((left, top, width, height),) = marks(page)["plan"]
     start, end = part_span(documents, "offset_leg")
     slider = page.get_by_role("slider")
@@ -113,14 +119,14 @@ def test_the_track_is_marked_from_the_part_s_beginning_to_its_end(page, document
 
 
 def test_another_link_marks_another_stretch_and_only_that(page, documents):
-    page.locator("#part-outbound a").click()
-    page.locator("#part-inbound a").click()
+    follow(page.locator("#part-outbound"))
+    follow(page.locator("#part-inbound"))
     check_marked(page, documents, "inbound")
     assert page.locator("[id].chosen").count() == 1
 
 
 def test_it_is_there_again_after_a_reload(page, documents):
-    page.locator("#part-reversal_turn a").click()
+    follow(page.locator("#part-reversal_turn"))
     told = bar(page)
     page.reload()
     check_marked(page, documents, "reversal_turn")
@@ -135,13 +141,11 @@ def test_a_link_from_outside_opens_the_page_there(browser, page_files, documents
 
 
 def test_escape_clears_and_the_same_link_marks_again(page, documents):
-    page.locator("#part-outbound a").click()
-    page.locator("[id].chosen").wait_for()  # the browser tells of a followed link a moment later
+    follow(page.locator("#part-outbound"))
     page.keyboard.press("Escape")
     assert nothing_marked(page)
     assert page.locator("[id].chosen").count() == 0
-    page.locator("#part-outbound a").click()
-    page.locator("[id].chosen").wait_for()
+    follow(page.locator("#part-outbound"))
     check_marked(page, documents, "outbound")
 
 
@@ -199,7 +203,7 @@ class TestTwoApproaches:
     @pytest.mark.parametrize("approach", [0, 1])
     def test_a_link_marks_its_own_approach(self, page, documents, approach):
         before = bar(page, 1 - approach)
-        page.locator(f"section.approach >> nth={approach} >> tr[id^=part-reversal_turn] a").click()
+        follow(page.locator(f"section.approach >> nth={approach} >> tr[id^=part-reversal_turn]"))
         check_marked(page, documents, "reversal_turn", approach, TWO)
         assert nothing_marked(page, 1 - approach)
         assert bar(page, 1 - approach) == before
@@ -207,7 +211,7 @@ class TestTwoApproaches:
 
     def test_a_link_in_one_clears_what_was_marked_in_the_other(self, page):
         for approach in (0, 1):
-            page.locator(f"section.approach >> nth={approach} >> tr[id^=part-outbound] a").first.click()
+            follow(page.locator(f"section.approach >> nth={approach} >> tr[id^=part-outbound]").first)
         assert nothing_marked(page, 0)
         assert not nothing_marked(page, 1)
 

@@ -112,7 +112,7 @@ def test_findings_stand_next_to_the_pictures_where_there_is_room(browser, page_f
         assert plan.bounding_box()["height"] + bar_of.bounding_box()["height"] < high
         for row, picture in (("finding-distance_limit", "plan"), ("finding-altitude_floor", "profile"), ("part-final", "plan")):
             page.locator(f"[id^={row}] a").last.click()
-            page.locator("[id].chosen").wait_for()
+            page.locator(f"[id^={row}].chosen").wait_for()
             page.wait_for_timeout(100)
             shown = page.locator(f"figure[data-picture={picture}] svg:visible").bounding_box()
             chosen = page.locator("[id].chosen").bounding_box()
