@@ -20,15 +20,14 @@ from analyzer.checks.finding import (
     judge,
 )
 from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
+from analyzer.checks.minimum_holds import climbed_s, counting_states, hardly_begun
 from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.motion.states import States
-from analyzer.physics import geodesy
-from analyzer.physics.runs import true_runs
-from analyzer.physics.units import FPM, FT, NM
+from analyzer.physics.units import FT
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
 
@@ -37,14 +36,7 @@ __all__ = ["CHECKS", "altitude_floor", "altitude_incomplete", "altitude_missing"
 # Legs that end when the aircraft is established, an instant that a gap can hide.
 _ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
 _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
-_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
-# Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
-_DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
-_CLIMBING_MPS = 300.0 * FPM
-_NEAR_M = 25.0 * NM
 _LEAST_LEG_S = 1.0  # states are a second apart; a leg that takes less was not flown
-_LEAST_ARRIVAL_S = 10.0  # of an arrival in which the log begins: less may be none, but the beginning of what follows
-_LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 _VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
 _OFF_THE_ROUTES = (
     "the inbound course was joined off the charted routes, as under radar vectors, which have altitudes of their own, and a "
@@ -67,19 +59,13 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
-        elif leg == "arrival" and _hardly_begun(context, spans):
+        elif leg == "arrival" and hardly_begun(context, spans):
             findings.append(_no_altitude(context, leg, floor, "the log holds too little of it"))
         elif leg == "arrival":
             findings.append(_of_its_route(context, _to_the_fix(context, floor, states)))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
-
-
-def _hardly_begun(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
-    """Whether a log begins in an arrival, and holds hardly any of it."""
-    begins = spans[0][0] <= float(context.motion.states.time_s[0])
-    return begins and sum(end - begin for begin, end in spans) < _LEAST_ARRIVAL_S
 
 
 def _of_its_route(context: Context, finding: Finding) -> Finding:
@@ -104,7 +90,7 @@ def _route(context: Context) -> Finding | None:
         return None
     if not context.motion.has_altitude or not np.isfinite(route.states.altitude_m).any():
         return _no_altitude(context, "arrival", route.arrival.minimum_m)
-    states, level_below = _counting_states(context, route.arrival.minimum_m, route.states)
+    states, level_below = counting_states(context, route.arrival.minimum_m, route.states)
     lowest_s = float(states.time_s[int(np.argmin(np.where(np.isnan(states.altitude_m), np.inf, states.altitude_m)))])
     part = context.reversal.part_at(lowest_s)
     leg: Leg = "inbound" if part is not None and part.leg == "inbound" else "arrival"
@@ -141,7 +127,7 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
     flown = context.motion.states.within(context.reversal.leg_spans("hold"))
     if not context.motion.has_altitude or np.isnan(flown.altitude_m).all():
         return (_no_altitude(context, "hold", floor),)
-    begin = _climbed_s(flown, floor)
+    begin = climbed_s(flown, floor)
     findings = []
     for number, lap in enumerate(laps, 1):
         start, end = lap[0].start_s, lap[-1].end_s
@@ -154,15 +140,6 @@ def _laps(context: Context, hold: PublishedHold) -> tuple[Finding, ...]:
             sentence = f"Lap {number}: {finding.sentence[:1].lower()}{finding.sentence[1:]}"
             findings.append(replace(finding, lap=number, sentence=sentence))
     return tuple(findings)
-
-
-def _climbed_s(states: States, floor: float) -> float | None:
-    """When the climb in a hold ended, at its minimum or level below it; None if it did not end. [s]"""
-    reached = np.flatnonzero(states.altitude_m >= floor)
-    level = np.abs(states.vertical_speed_mps) < _LEVEL_MPS
-    levelled = np.lib.stride_tricks.sliding_window_view(level, _LEVEL_S).all(axis=1) if len(states) >= _LEVEL_S else level[:0]
-    ends = [int(indices[0]) for indices in (reached, np.flatnonzero(levelled)) if indices.size]
-    return float(states.time_s[min(ends)]) if ends else None
 
 
 def altitude_incomplete(context: Context, leg: Leg, floor_m: float | None = None, since_s: float | None = None) -> str | None:
@@ -234,11 +211,11 @@ def _arrival(context: Context, floor: float, states: States) -> Finding:
     """
     hole = _last_hole(context, states)
     if hole is None:
-        near, level_below = _counting_states(context, floor, states)
+        near, level_below = counting_states(context, floor, states)
         return _finding(context, "arrival", floor, near, altitude_incomplete(context, "arrival", floor) or level_below)
     begin, end = hole
     # what was flown before an approach that the gap cut off is none of this arrival, nor is its missed approach
-    near, level_below = _counting_states(context, floor, states.between(end, float(states.time_s[-1])))
+    near, level_below = counting_states(context, floor, states.between(end, float(states.time_s[-1])))
     if end - begin > _NEW_ARRIVAL_S or begin < states.time_s[0] + _LEAST_LEG_S:
         incomplete = altitude_incomplete(context, "arrival", floor, end)
         return _finding(context, "arrival", floor, near, incomplete or level_below)
@@ -251,48 +228,6 @@ def _last_hole(context: Context, states: States) -> tuple[float, float] | None:
     """The last long gap in an arrival; the aircraft may have flown a reversal or another flight before it. [s]"""
     holes = context.motion.holes_between(float(states.time_s[0]), float(states.time_s[-1]), LONG_HOLE_S)
     return next((hole for hole in reversed(holes) if hole[1] < states.time_s[-1]), None)
-
-
-def _counting_states(context: Context, floor: float, states: States) -> tuple[States, str | None]:
-    """The states of an arrival to which its minimum applies, and why the verdict is open if it first flew level below."""
-    near, flight = _since_near(states), context.motion.states
-    begins_s = context.reversal.parts[0].start_s
-    # on a long flight the arrival begins once the aircraft is near, like a log that starts there
-    far_away = context.motion.distance_at(begins_s) > _NEAR_M
-    if (begins_s <= flight.time_s[0] or far_away) and not _departs(context):
-        return near, None
-    # before the minimum is first reached the aircraft climbs after take-off or after another approach; if it never is reached,
-    # the end of the leg counts
-    reached = np.flatnonzero(states.altitude_m >= floor)
-    first = int(reached[0]) if len(reached) else len(states) - 1
-    # nor does a climb through the minimum count, which is at it for a moment only
-    level = np.flatnonzero(states.vertical_speed_mps[first:] < _LEVEL_MPS)
-    first_level = first + int(level[0]) if len(level) else len(states) - 1
-    begin = max(float(near.time_s[0]), float(states.time_s[first_level]))
-    return states.between(begin, float(states.time_s[-1])), _level_below(context, states, first, floor)
-
-
-def _departs(context: Context) -> bool:
-    """Whether the log begins on the ground, or at the charted runway in the climb after a take-off or a missed approach."""
-    first, runway = context.motion.states, context.motion.charted.runway
-    if context.motion.begins_on_ground:
-        return True
-    if runway is None or first.vertical_speed_mps[0] < -_LEVEL_MPS:
-        return False
-    away_m, _ = geodesy.inverse(
-        runway.latitude_rad, runway.longitude_rad, float(first.latitude_rad[0]), float(first.longitude_rad[0])
-    )
-    missed, high_m = context.motion.charted.missed, runway.elevation_m + _DEPARTS_HIGH_M
-    if missed is not None and missed.altitude_m is not None and first.vertical_speed_mps[0] > _CLIMBING_MPS:
-        high_m = max(high_m, missed.altitude_m)  # or in the climb of a missed approach
-    return float(away_m) < _DEPARTS_M and float(first.altitude_m[0]) < high_m
-
-
-def _since_near(states: States) -> States:
-    """The states since the aircraft last came within 25 NM of the fix, the radius of a minimum safe altitude (AIM 5-4-5 e)."""
-    far = np.flatnonzero(states.distance_m > _NEAR_M)
-    begin = int(far[-1]) + 1 if len(far) and far[-1] + 1 < len(states) else 0
-    return states.between(float(states.time_s[begin]), float(states.time_s[-1]))
 
 
 def _finding(
@@ -308,7 +243,10 @@ def _finding(
     margin = lowest - floor + tolerance
     sd = lowest_sd_m(context.motion, states, margin)
     verdict, reason = judge(margin, sd, incomplete)
-    if verdict == OUTSIDE and _may_be_next(context, leg, floor, states, time):
+    before = _before_next(context, leg, floor, states, time) if verdict == OUTSIDE else None
+    if before is not None and _is_low(context, floor, before):
+        return _finding(context, leg, floor, before, incomplete or GAP, where)
+    if before is not None:
         verdict, reason = NOT_ASSESSED, GAP
     part = context.reversal.part_at(time)
     return Finding(
@@ -330,11 +268,14 @@ def _finding(
     )
 
 
-def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> bool:
-    """Whether a lowest altitude may belong to the next leg, which has a lower minimum and may begin in a gap."""
+def _before_next(context: Context, leg: Leg, floor: float, states: States, lowest_s: float) -> States | None:
+    """The states before a gap in which the next leg may begin, to whose lower minimum a lowest altitude then belongs.
+
+    None where the lowest altitude belongs to this leg. The states may be none.
+    """
     inbound, spans = context.motion.charted.floors_m.get("inbound", floor), context.reversal.leg_spans(leg)
     if leg not in _ENDS_ESTABLISHED or inbound >= floor or not spans:
-        return False
+        return None
     holes = [hole for span in spans for hole in context.motion.holes_between(*span, LONG_HOLE_S)]
     earlier_holes = [hole for hole in holes if hole[1] <= lowest_s]
     noise = 2.0 * context.motion.lowest_sd_m(-1.0)
@@ -342,20 +283,15 @@ def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowes
         # the charted reversal, whose legs have their own minimums, may have been flown in the hole
         lower = min(context.motion.charted.floors_m.get(other, floor) for other in ("outbound", "reversal"))
         if lower < floor and not bool((states.altitude_m < lower - noise).any()):
-            return True
+            return states.where(np.zeros(len(states), dtype=bool))
     if not earlier_holes or bool((states.altitude_m < inbound - noise).any()):
-        return False
-    return not bool((states.altitude_m[states.time_s <= earlier_holes[-1][0]] < floor - noise).any())
-
-
-def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
-    """Why the verdict is open if level flight below the minimum came before it was first reached, unlike a climb-out."""
-    low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
-    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
-    if max((end - begin for begin, end in true_runs(level)), default=0) < _LEVEL_S:
         return None
-    unknown = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"
-    return f"level flight below the minimum came before it was first reached, and a log does not show {unknown}"
+    return states.where(states.time_s <= earlier_holes[-1][0])
+
+
+def _is_low(context: Context, floor: float, states: States) -> bool:
+    """Whether any of some states is below a minimum by more than the noise of lowest altitudes."""
+    return bool((states.altitude_m < floor - 2.0 * context.motion.lowest_sd_m(-1.0)).any())
 
 
 def _sentence(context: Context, leg: Leg, floor: float, states: States, k: int, where: str, incomplete: str | None) -> str:

@@ -192,6 +192,8 @@ def _overshoot(motion: Motion, reversal: Reversal) -> tuple[float, float] | None
     arc = reversal.part("arc")
     for number, (turned, end) in enumerate(reversal.home_spans):
         start = turned if arc is None else min(turned, _last_half_circle_s(motion, arc))
+        if not len(motion.states.between(start, end)):
+            continue  # in a gap of the log
         settled = next((part.start_s for part in reversal.parts if part.name == "inbound" and start <= part.start_s < end), end)
         settled = settled if reversal.established_s is not None else end
         overshoots.append(_beyond(motion, (start, end), settled, _come_from(motion, reversal, number)))

@@ -11,9 +11,10 @@ import numpy as np
 
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
-from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import GAP, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.states import States
 from analyzer.physics.units import FPM, FT
 from analyzer.vocabulary import LEGS, Leg
@@ -21,6 +22,7 @@ from analyzer.vocabulary import LEGS, Leg
 __all__ = ["CHECKS", "descent_timing"]
 
 _LEFT_M = 100.0 * FT  # the altitude of a leg is left once the aircraft is this far below it
+_SOON_S = 15.0
 _SLOWEST_MPS = 100.0 * FPM  # slowest rate used to convert an error of altitude to one of time
 _BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
 _SOURCE: Mapping[Leg, str] = {
@@ -72,7 +74,9 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     if _in_gap(context, left):  # it tells nothing of the instant
         hidden = _not_assessed(leg, source, "the log has a gap where the descent began")
         return replace(hidden, sentence=f"Descent to the {leg} altitude from {height.text(high)}.")
-    gap = None
+    # established so soon after a gap, where the track is hardly known, the aircraft may have been so in it
+    late = left < allowed_from and bool(context.motion.holes_between(allowed_from - _SOON_S, allowed_from, LONG_HOLE_S))
+    gap = GAP if late and allowed == "inbound" else None
     if passed is not None and passed < left:
         gap = perhaps_the_reversal(context, passed)
     elif before == "arrival" and context.reversal.begins_on is not None:
