@@ -282,6 +282,16 @@ def test_degrees_and_minutes_written_as_decimals_are_asked_about():
     assert debrief(track, Chart().at(place)).doubts == ()
 
 
+def test_a_fix_that_was_converted_from_degrees_and_minutes_answers_the_question():
+    """N48°12.4′ is 48.2066667: neither it nor the flight over it can be degrees and minutes read as decimals."""
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=57.0, outbound_s=200.0)).flown
+    for latitude, asked in ((48.2066667, False), (48.2067, True)):
+        place = Place(latitude, -24.40, 62.0, -11.0)
+        doubts = debrief(Log(noise_m=0.5, altitude_ft=3040.0).of(flown, place), Chart().at(place)).doubts
+        assert any("degrees and minutes" in doubt for doubt in doubts) is asked
+        assert not any("steep" in doubt for doubt in doubts)  # it is level
+
+
 def test_a_recorded_ground_speed_shows_that_positions_are_to_scale():
     """A slow aircraft in a place without decimals of 0.60 or more: 57 kt may be flown, or 95 kt that are read as 57."""
     place = Place(48.20, -24.40, 62.0, -11.0)
