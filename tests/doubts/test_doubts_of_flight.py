@@ -236,6 +236,7 @@ def test_a_log_that_begins_before_the_fix_is_not_said_to_begin_on_the_way_out():
     (doubt,) = gone_out(motion, (), straight_segments(motion))
     assert "goes out" in doubt.text
     assert "log begins" not in doubt.text
+    assert doubt.text.endswith("Where you know better, name it with --flown.") == ("in between" in doubt.text)
 
 
 @pytest.mark.parametrize(("north_nm", "east_nm"), [(1.0, 0.0), (0.0, 1.0), (-0.8, 0.8), (0.0, -1.2)])
