@@ -31,7 +31,7 @@ _SOURCE = (
 
 _WITHIN = "a log does not show whether it was cleared to join the course only past the fix"
 _BESIDE_S = 300.0  # before the fix, of who never joined the course straight in: where it was nearest to it
-_PAST_M = 0.05 * NM  # beyond the fix: nearer to it, both ways of saying it are right
+_PAST_M = 0.25 * NM  # beyond the fix: nearer to it, a needle swings, and both ways of saying it are right
 _FARTHEST_ABEAM_M = 5.0 * NM  # farther from the fix the aircraft has gone elsewhere
 
 
