@@ -14,6 +14,7 @@ from analyzer.lessons.descents import (
     A_TENTH,
     NORMAL_MPS,
     Undershoot,
+    bottom_s,
     level_off_lead_m,
     rate_words,
     undershoot,
@@ -45,7 +46,10 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     if low is None:
         without_descent = {"hold": _climb_on, "arrival": _join_higher}.get(finding.leg)
         return without_descent(context, finding, floor) if without_descent is not None else None
-    early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
+    goes_on = _sinks_on(context, finding)
+    if goes_on:  # the leg ended in the descent, of which its lowest point shows the beginning only
+        low = undershoot(context, bottom_s(context, place.time_s), floor) or low
+    early = finding.leg in ("outbound", "reversal") and (goes_on or _below_m(context, finding) > _WENT_ON_M)
     early = early and low.begun_s is not None and _to_the_next(context, finding, low.begun_s, floor)
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (

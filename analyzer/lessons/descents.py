@@ -18,6 +18,7 @@ __all__ = [
     "A_TENTH",
     "NORMAL_MPS",
     "Undershoot",
+    "bottom_s",
     "level_off_lead_m",
     "rate_words",
     "rounded_rate_fpm",
@@ -77,6 +78,13 @@ def undershoot(context: Context, low_s: float, level_m: float) -> Undershoot | N
     fall = float(before.altitude_m[first] - before.altitude_m[last])
     rate = -median(before.vertical_speed_mps[first : last + 1])
     return Undershoot(_begun(context, before, first, last), rate, fall)
+
+
+def bottom_s(context: Context, low_s: float) -> float:
+    """When a descent that is under way at an instant ends. [s]"""
+    states = context.motion.states.between(low_s, low_s + _LOOK_BACK_S)
+    level = np.flatnonzero(states.vertical_speed_mps > -_LEVEL_MPS)
+    return float(states.time_s[level[0] if len(level) else -1])
 
 
 def rounded_rate_fpm(rate_mps: float) -> float:
