@@ -104,7 +104,9 @@ def level_off_lead_m(rate_mps: float) -> float:
 
 def wait_until_established(context: Context, established_s: float) -> str:
     """Advice to wait until established, with the rate of the step-down from there if that is normal."""
-    text, floors, inbound = context.height.text, context.motion.charted.floors_m, context.reversal.part("inbound")
+    text, floors = context.height.text, context.motion.charted.floors_m
+    home = [part for part in context.reversal.parts if part.name == "inbound"]
+    inbound = next((part for part in home if part.end_s > established_s), None)
     high, low = floors.get("reversal"), floors.get("inbound")
     if high is None or low is None or high <= low or inbound is None or inbound.duration_s <= 0.0:
         return "Wait until established inbound."
