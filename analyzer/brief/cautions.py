@@ -12,6 +12,7 @@ from analyzer.brief.gates import final_leg
 from analyzer.brief.hold_pattern import leg_seconds
 from analyzer.brief.leg_length import leg_read
 from analyzer.brief.plan import Plan, make_plan
+from analyzer.brief.reversal_numbers import hold_outbound_s
 from analyzer.brief.steadiest_descent import NORMAL_MPS
 from analyzer.brief.way_in_cautions import way_in_cautions
 from analyzer.checks.phrases import height_unit
@@ -105,9 +106,9 @@ def _leg_charted(plan: Plan) -> float:
 
 def _leg_flown(plan: Plan) -> float:
     """Planned length of the outbound leg as it is read, or its time where no length is charted. [m or s]"""
-    number = next(k for k, part in enumerate(plan.parts) if part.part == "outbound")
     if plan.charted.leg_length_m is None:
-        return plan.parts[number].seconds
+        return hold_outbound_s(plan)[0]
+    number = next(k for k, part in enumerate(plan.parts) if part.part == "outbound")
     end, altitude = plan.path.ends[number], plan.conditions.leg(plan.charted, "outbound").altitude_m
     return leg_read(plan.charted, float(plan.path.north_m[end]), float(plan.path.east_m[end]), altitude)
 

@@ -15,12 +15,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal, TypeAlias
 
-import numpy as np
-
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.hold_pattern import (
     HoldNumbers,
-    StraightSeconds,
     circuit,
     enter,
     hold_air,
@@ -28,6 +25,7 @@ from analyzer.brief.hold_pattern import (
     leg_seconds,
     seconds_to_length,
 )
+from analyzer.brief.outbound_clock import StraightSeconds, TimedFrom, outbound_timed, straight_seconds
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.brief.turn_toward import turn_toward
@@ -43,11 +41,9 @@ from analyzer.procedure.charted import Charted
 
 __all__ = ["HoldLaps", "Joined", "Lap", "TimedFrom", "hold_laps", "hold_level_m"]
 
-TimedFrom: TypeAlias = Literal["over the fix", "abeam the fix"]
 Joined: TypeAlias = Literal["on the course", "by an intercept", "direct to the fix"]
 
 _STEEP_RAD = 45.0 * DEG  # intercept angle of a parallel entry
-_ABEAM_S = 0.5  # after passing over the fix
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,38 +173,14 @@ def _maximum(hold: PublishedHold, level_m: float) -> tuple[float, str]:
     return holding.maximum_speed_kt(level_m) * KT, "AIM 5-3-8 j.2"
 
 
-def _clock_starts(path: Path, outbound_rad: float, last: int) -> float | None:
-    """When the path last came abeam the fix, up to a node; None if the fix is still ahead, 0 if it never was. [s]"""
-    along = path.north_m[: last + 1] * math.cos(outbound_rad) + path.east_m[: last + 1] * math.sin(outbound_rad)
-    behind = np.flatnonzero(along < 0.0)
-    if not len(behind):
-        return 0.0
-    k = int(behind[-1])
-    if k == last:
-        return None
-    share = float(along[k] / (along[k] - along[k + 1]))
-    return float(path.time_s[k] + share * (path.time_s[k + 1] - path.time_s[k]))
-
-
 def _entry_seconds(chart: Charted, air: LegAir, numbers: HoldNumbers) -> StraightSeconds:
     """How long the entry flies straight on outbound, so that the leg is as long as charted from where its time begins."""
-    length, timed = chart.leg_length_m, leg_seconds(chart, air)
+    length = chart.leg_length_m
+    if length is None:
+        return straight_seconds(air, chart.outbound_true_rad, leg_seconds(chart, air), from_over=numbers.entry != "direct")
 
     def seconds(turn: Stage, start: float) -> float:
-        if length is not None:
-            return seconds_to_length(chart, air, turn, start, length)
-        path = fly_stages((turn,), start)
-        turned = float(path.time_s[-1])
-        if numbers.entry != "direct":
-            return max(0.0, timed - turned)
-        abeam = _clock_starts(path, chart.outbound_true_rad, len(path.time_s) - 1)
-        if abeam is not None:
-            return max(0.0, timed - (turned - abeam))
-        out = chart.outbound_true_rad
-        short = -(float(path.north_m[-1]) * math.cos(out) + float(path.east_m[-1]) * math.sin(out))
-        after = fly_stages((turn, Stage("outbound", "outbound", Straight(1.0), air)), start)
-        ahead = (float(after.north_m[-1] - path.north_m[-1]), float(after.east_m[-1] - path.east_m[-1]))
-        return timed + short / (ahead[0] * math.cos(out) + ahead[1] * math.sin(out))
+        return seconds_to_length(chart, air, turn, start, length)
 
     return seconds
 
@@ -261,15 +233,14 @@ def _lap(
     heading, speed = air.hold_course(bearing)
     path = fly_stages((*stages, Stage("inbound", "hold", Straight(away / speed), air, bearing)), start)
     turned, out = path.ends[0], path.ends[1]
-    clock = 0.0 if from_over else _clock_starts(path, chart.outbound_true_rad, out)
-    starts = clock if clock is not None else float(path.time_s[out])
+    outbound_s, timed_from = outbound_timed(path, chart.outbound_true_rad, out, from_over=from_over)
     turns = [stage.segment.direction for stage in stages if isinstance(stage.segment, Turn)]
     return Lap(
         number=number,
         turn=turns[0],
         outbound_heading_rad=float(path.heading_rad[out]),
-        outbound_s=float(path.time_s[out]) - starts,
-        timed_from="abeam the fix" if starts > _ABEAM_S else "over the fix",
+        outbound_s=outbound_s,
+        timed_from=timed_from,
         level_s=float(path.time_s[out] - path.time_s[turned]),
         length_m=math.hypot(float(path.north_m[out]), float(path.east_m[out])),
         turn_back=turns[1],

@@ -8,11 +8,11 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from typing import TypeAlias
+from collections.abc import Sequence
 
 from analyzer.brief.conditions import Conditions, LegAir
 from analyzer.brief.leg_length import leg_read, read_words
+from analyzer.brief.outbound_clock import StraightSeconds, outbound_timed, straight_seconds
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
 from analyzer.errors import BriefError
@@ -26,7 +26,6 @@ from analyzer.procedure.charted import Charted
 
 __all__ = [
     "HoldNumbers",
-    "StraightSeconds",
     "circuit",
     "enter",
     "hold",
@@ -35,9 +34,6 @@ __all__ = [
     "leg_seconds",
     "seconds_to_length",
 ]
-
-# Time straight on after the first turn of an entry, from that turn and the heading that it begins on. [s]
-StraightSeconds: TypeAlias = Callable[[Stage, float], float]
 
 _HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
@@ -58,7 +54,9 @@ class HoldNumbers:
     inbound_s : float
         Time inbound: the standard one, or the one that results from a charted length.
     outbound_heading_rad, outbound_s : float
-        True heading and time outbound, after which the turn rolls out on the inbound course.
+        True heading outbound and time on it from wings level, after which the turn rolls out on the inbound course.
+    outbound_timed_s : float
+        The same time from over or abeam the fix, whichever is later.
     drift_rad : float
         Drift inbound, positive to the right.
     triple_heading_rad : float
@@ -73,6 +71,7 @@ class HoldNumbers:
     inbound_s: float
     outbound_heading_rad: float
     outbound_s: float
+    outbound_timed_s: float
     drift_rad: float
     triple_heading_rad: float
     triple_off_m: float
@@ -135,23 +134,26 @@ def hold_numbers(charted: Charted, conditions: Conditions) -> HoldNumbers:
     air = hold_air(charted, conditions)
     home, speed = air.hold_course(charted.inbound_true_rad)
     drift = float(wrap(charted.inbound_true_rad - home))
-    triple = charted.inbound_true_rad + math.pi + 3.0 * drift
+    outbound = charted.inbound_true_rad + math.pi
+    triple = outbound + 3.0 * drift
+    away = Stage("entry_turn", "outbound", Turn(triple, _turn(charted), air.bank_rad), air)
     if charted.leg_length_m is None:
         wanted = leg_seconds(charted, air)
         heading, seconds = _closing(charted, air, wanted)
-        by_rule = wanted
+        by_rule = straight_seconds(air, outbound, wanted, from_over=False)(away, home)
     else:
         heading, seconds, inbound_m = _by_length(charted, air, charted.leg_length_m)
         wanted = inbound_m / speed
-        first = Stage("entry_turn", "outbound", Turn(triple, _turn(charted), air.bank_rad), air)
-        by_rule = seconds_to_length(charted, air, first, home, charted.leg_length_m)
+        by_rule = seconds_to_length(charted, air, away, home, charted.leg_length_m)
     off = fly_stages(_circuit(charted, air, triple, by_rule), home).across_m(charted.inbound_true_rad)[-1]
     arrival = conditions.arrival_rad if conditions.arrival_rad is not None else charted.inbound_true_rad
     at_fix = air.hold_course(arrival)[0]
     margins = {e: holding.sector_margin(e, at_fix, charted.inbound_true_rad, _turn(charted)) for e in holding.ENTRIES}
     entry = max(margins, key=lambda name: margins[name])
     near = tuple(name for name, margin in margins.items() if name != entry and margin > -5.0 * DEG)
-    return HoldNumbers(entry, near, at_fix, wanted, heading, seconds, drift, triple, float(off))
+    path = fly_stages(_circuit(charted, air, heading, seconds), home)
+    timed, _ = outbound_timed(path, outbound, path.ends[1], from_over=False)
+    return HoldNumbers(entry, near, at_fix, wanted, heading, seconds, timed, drift, triple, float(off))
 
 
 def _by_length(charted: Charted, air: LegAir, length_m: float) -> tuple[float, float, float]:
@@ -194,18 +196,20 @@ def hold(charted: Charted, conditions: Conditions, outbound_m: float) -> Pattern
     """The entry of a hold, up to the end of the turn inbound.
 
     A leg charted by length is flown until it reads `outbound_m`, unless a time is asked for; other legs are flown for their
-    time, from wings level.
+    time by the clock, which a debrief starts at the same instant.
     """
     numbers, air = hold_numbers(charted, conditions), hold_air(charted, conditions)
     if conditions.outbound_m is not None:
         raise BriefError("--outbound in miles does not apply to a hold, whose leg is charted; give seconds, such as 60s")
     timed = conditions.outbound_s if conditions.outbound_s is not None else leg_seconds(charted, air)
-    by_length = charted.leg_length_m is not None and conditions.outbound_s is None
+    if charted.leg_length_m is None or conditions.outbound_s is not None:
+        outbound = charted.inbound_true_rad + math.pi
+        return enter(charted, air, numbers, straight_seconds(air, outbound, timed, from_over=numbers.entry != "direct"))
 
-    def seconds(entry: Stage, start: float) -> float:
-        return seconds_to_length(charted, air, entry, start, outbound_m) if by_length else timed
+    def to_length(entry: Stage, start: float) -> float:
+        return seconds_to_length(charted, air, entry, start, outbound_m)
 
-    return enter(charted, air, numbers, seconds)
+    return enter(charted, air, numbers, to_length)
 
 
 def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: StraightSeconds) -> Pattern:

@@ -11,12 +11,13 @@ from analyzer.brief.barb_patterns import teardrop_rule
 from analyzer.brief.briefed_number import Number, Rule
 from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.brief.leg_length import read_words
+from analyzer.brief.outbound_clock import TimedFrom, outbound_timed
 from analyzer.brief.parts import PlannedPart
 from analyzer.brief.plan import Plan
 from analyzer.nominal.fly import ROLL_RATE_RAD_S, Straight
 from analyzer.physics.units import DEG, KT, NM, wrap
 
-__all__ = ["CHARTED_INTERCEPT", "reversal_numbers"]
+__all__ = ["CHARTED_INTERCEPT", "hold_outbound_s", "reversal_numbers"]
 
 CHARTED_INTERCEPT = "intercept heading as charted"
 
@@ -99,6 +100,13 @@ def _outbound_s(plan: Plan) -> float:
     return first.seconds if isinstance(first, Straight) else 0.0
 
 
+def hold_outbound_s(plan: Plan) -> tuple[float, TimedFrom]:
+    """Time of the outbound leg of a hold's entry by the clock, and where that starts. [s]"""
+    number = next(k for k, stage in enumerate(plan.stages) if stage.part == "outbound")
+    from_over = plan.pattern.shape != "hold-direct"
+    return outbound_timed(plan.path, plan.charted.outbound_true_rad, plan.path.ends[number], from_over=from_over)
+
+
 def _base(plan: Plan) -> Iterator[Number]:
     outbound_s, charted = _outbound_s(plan), plan.charted
     divergence = abs(float(wrap(charted.outbound_true_rad + math.pi - charted.inbound_true_rad))) / DEG
@@ -149,13 +157,16 @@ def _hold(plan: Plan) -> Iterator[Number]:
     how = f"so that the turn rolls out on the inbound course {numbers.inbound_s:.0f} s before the fix"
     yield Number("reversal", "outbound heading in circuits", exact, "° mag", how, Rule("three times the inbound drift", triple))
     length = plan.charted.leg_length_m
+    if length is None or plan.conditions.outbound_s is not None:
+        seconds, timed_from = hold_outbound_s(plan)
+        level = f"{_part(plan, 'outbound').seconds:.0f} s of it with wings level"
+        yield Number("reversal", "outbound time", seconds, "s", f"from {timed_from}, {level}")
     if length is not None:
         yield Number("reversal", "outbound leg in circuits", length / NM, "NM", f"{read_words(plan.charted)}, as charted")
     rule = Rule("the inbound time", numbers.inbound_s) if length is None else None
-    how = (
-        "from wings level outbound" if length is None else "from wings level outbound, to that length; the length ends the leg"
-    )
-    yield Number("reversal", "outbound time in circuits", numbers.outbound_s, "s", how, rule)
+    level = f"from over or abeam the fix; {numbers.outbound_s:.0f} s from wings level"
+    how = level if length is None else f"{level}, to that length; the length ends the leg"
+    yield Number("reversal", "outbound time in circuits", numbers.outbound_timed_s, "s", how, rule)
     drift = _sided(numbers.drift_rad / DEG, "°")
     yield Number("reversal", "drift inbound", *drift, "where the wind carries you on the inbound heading")
     off = _sided(numbers.triple_off_m / NM, "NM")

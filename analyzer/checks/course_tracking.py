@@ -12,7 +12,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, closes_in, counting, course_deviation, not_closing, tracking
 from analyzer.checks.finding import CLOSE, GAP, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.limits import Limit
-from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.course_lines import CourseLine, course_lines, flown_lines
@@ -164,7 +164,7 @@ def _judged(context: Context, flown: _Flown, incomplete: str | None) -> Finding:
     sd = context.motion.position_sd_m / deviation.guidance_distance_m
     sentence = (
         f"{_begin(flown, never)}: at most {degrees(abs(deviation.peak_rad))} {_side(deviation)} "
-        f"({feet(abs(deviation.cross_track_m))}{_of_scale(charted, deviation)}) "
+        f"({context.height.text(abs(deviation.cross_track_m))}{_of_scale(charted, deviation)}) "
         f"{_where(context, flown, deviation)}; {degrees(deviation.rms_rad)} RMS; limit {degrees(limit)}."
     )
     return _finding(context, flown, deviation, sentence, (abs(deviation.peak_rad), limit, sd, DEG, "deg"), incomplete)

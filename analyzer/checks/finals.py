@@ -10,7 +10,7 @@ from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.below_minimum import circles_from_s, turned_off_s
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
@@ -190,11 +190,11 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     if gone_around:  # a gap may hide a steeper descent
         incomplete = incomplete or context.incomplete(float(stretch.time_s[0]), span[1])
     if float(height[lowest]) > _REACHED_M and not gone_around:
-        incomplete = incomplete or _log_ends(float(height[-1]))
-    down_to = f", down to the go-around {feet(float(height[lowest]))} above it" if gone_around else ""
+        incomplete = incomplete or _log_ends(context, float(height[-1]))
+    down_to = f", down to the go-around {context.height.text(float(height[lowest]))} above it" if gone_around else ""
     verdict, reason = judge(margin, sd, incomplete)
     mean = float((stretch.altitude_m[0] - stretch.altitude_m[-1]) / (stretch.time_s[-1] - stretch.time_s[0]))
-    above = feet(float(stretch.altitude_m[k]) - runway.elevation_m)
+    above = context.height.text(float(stretch.altitude_m[k]) - runway.elevation_m)
     return (
         Finding(
             check="stabilised_descent",
@@ -220,15 +220,15 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
     )
 
 
-def _log_ends(height_m: float) -> str:
-    return f"the log ends {feet(height_m)} above the threshold"
+def _log_ends(context: Context, height_m: float) -> str:
+    return f"the log ends {context.height.text(height_m)} above the threshold"
 
 
 def _climbed_away(context: Context, height_m: float) -> str | None:
     """The reason that a missed approach was begun at the lowest point of the final leg; None if it was not."""
     if context.reversal.ending != "climbed away":
         return None
-    return f"a missed approach was begun {feet(height_m)} above the threshold"
+    return f"a missed approach was begun {context.height.text(height_m)} above the threshold"
 
 
 def _incomplete_between(context: Context, start_s: float, end_s: float) -> str | None:
@@ -305,9 +305,10 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
     verdict, reason = (NOT_ASSESSED, _ADVISORY) if advisory else judge(margin, sd, gap)
     rms = float(np.sqrt(np.mean(off[counted] ** 2)))
     away, share = float(off[k]) * float(from_aim[k]), abs(float(off[k])) / full_scale
-    down_to = f" down to the go-around {feet(float(height[counted][-1]))} above the threshold" if gone_around else ""
+    least = context.height.text(float(height[counted][-1]))
+    down_to = f" down to the go-around {least} above the threshold" if gone_around else ""
     limited = "" if advisory else f"; limit {degrees(limit_rad, 2)}, {limit.value:.0%}"
-    met_at = f"{clock(float(states.time_s[first]))} at {feet(float(states.altitude_m[first]))}"
+    met_at = f"{clock(float(states.time_s[first]))} at {context.height.text(float(states.altitude_m[first]))}"
     return (
         Finding(
             check="glide_path",
@@ -315,7 +316,7 @@ def glide_path(context: Context) -> tuple[Finding, ...]:
             part=None,
             sentence=(
                 f"Glide path met at {met_at}; from there{down_to} {'at most' if k == greatest else 'most plainly'} "
-                f"{degrees(abs(float(off[k])), 2)} ({feet(abs(away))}) "
+                f"{degrees(abs(float(off[k])), 2)} ({context.height.text(abs(away))}) "
                 f"{'above' if off[k] > 0 else 'below'} it, {share:.0%} of full scale, at {clock(time)}, "
                 f"{miles(float(before[k]), 1)} before the threshold{limited}."
             ),

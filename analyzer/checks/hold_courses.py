@@ -14,7 +14,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.course_deviation import CourseDeviation, counting, course_deviation, tracking
 from analyzer.checks.finding import CLOSE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.phrases import clock, degrees, feet, miles
+from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle
@@ -202,7 +202,7 @@ def _tracked(context: Context, leg: _Leg) -> Finding:
     if scale is not None:
         peak, most, unit, named = abs(deviation.peak_rad), limit.value * scale, DEG, "deg"
         sd = motion.position_sd_m / deviation.guidance_distance_m
-        words = f"{degrees(peak)} {_side(deviation)} ({feet(abs(deviation.cross_track_m))})", degrees(most)
+        words = f"{degrees(peak)} {_side(deviation)} ({context.height.text(abs(deviation.cross_track_m))})", degrees(most)
     else:
         peak, most, unit, named = (
             abs(deviation.cross_track_m),

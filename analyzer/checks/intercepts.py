@@ -13,10 +13,11 @@ from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
 from analyzer.legs.reversal import STRAIGHT_IN, Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
+from analyzer.motion.motion import Motion
 from analyzer.motion.uncertainty import distance_sd, smoothed_over, track_sd
 from analyzer.physics.units import NM, FloatArray
 
-__all__ = ["CHECKS", "established", "intercept"]
+__all__ = ["CHECKS", "established", "intercept", "is_past_fix"]
 
 _NEEDLE_FROM_M = 1.0 * NM  # from the station
 _NEAR_S = 20.0  # before and after: what the error of an angle can move the instant by
@@ -28,7 +29,9 @@ _SOURCE = (
     "within 15°: common practice"
 )
 
+_WITHIN = "a log does not show whether it was cleared to join the course only past the fix"
 _BESIDE_S = 300.0  # before the fix, of who never joined the course straight in: where it was nearest to it
+_PAST_M = 0.25 * NM  # beyond the fix: nearer to it, a needle swings, and both ways of saying it are right
 _FARTHEST_ABEAM_M = 5.0 * NM  # farther from the fix the aircraft has gone elsewhere
 
 
@@ -45,13 +48,16 @@ def established(context: Context) -> tuple[Finding, ...]:
         room = abs(context.motion.distance_at(holes[0]) - distance) / 2.0 if holes else 0.0
         from_the_start = settled - float(context.motion.states.time_s[0]) < _BEHIND_S
         preposition, least = ("by", "at least ") if holes or from_the_start else ("at", "")
-        sentence = f"Established inbound {preposition} {clock(settled)}, {least}{miles(distance, 1)} from {fix_name}"
+        late = is_past_fix(context.motion, settled)
+        untold = late and reversal.flown == STRAIGHT_IN
+        where = f"{least}{miles(distance, 1)} {'past' if late else 'from'} {fix_name}"
+        sentence = f"Established inbound {preposition} {clock(settled)}, {where}"
         sentence += f"{_past_final_fix(context, settled)}{', where the log begins' if from_the_start else ''}."
         return (
             Finding(
-                "established", "inbound", "inbound", sentence, INSIDE, measured=distance / NM, unit="NM",
-                sd=math.hypot(context.motion.position_sd_m, room, _settled_sd_m(context, settled)) / NM,
-                source=_SOURCE, place=context.place(settled),
+                "established", "inbound", "inbound", sentence, NOT_ASSESSED if untold else INSIDE, measured=distance / NM,
+                unit="NM", sd=math.hypot(context.motion.position_sd_m, room, _settled_sd_m(context, settled)) / NM,
+                source=_SOURCE, place=context.place(settled), reason=_WITHIN if untold else None,
             ),
         )  # fmt: skip
     back = _came_by(reversal)
@@ -90,6 +96,12 @@ def established(context: Context) -> tuple[Finding, ...]:
             place=context.place(float(states.time_s[k])),
         ),
     )
+
+
+def is_past_fix(motion: Motion, established_s: float) -> bool:
+    """Whether the fix lay behind already when the aircraft was established inbound."""
+    states = motion.states.between(established_s - 1.0, established_s + 1.0)
+    return len(states) > 0 and bool(-states.along_m(motion.charted.inbound_true_rad + math.pi)[-1] > _PAST_M)
 
 
 def _came_by(reversal: Reversal) -> Part | None:

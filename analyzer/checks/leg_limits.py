@@ -8,7 +8,7 @@ from typing import Literal
 from analyzer.checks.check import Check
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.outbound_legs import TIMING_SD_S, TimedFrom, leg_reading, length_read_by, timed_from
-from analyzer.checks.phrases import clock, feet, miles
+from analyzer.checks.phrases import clock, miles
 from analyzer.legs.course_left import orbiting
 from analyzer.legs.reversal import Part
 from analyzer.physics.units import FPM, FT, NM
@@ -125,7 +125,8 @@ def _descent(context: Context, leg: Literal["outbound", "inbound"], start_s: flo
         leg=leg,
         part=leg,
         sentence=(
-            f"Descended {feet(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, {rate / FPM:.0f} ft/min; "
+            f"Descended {context.height.text(down)} in the {end_s - start_s:.0f} s of {context.leg_words(leg)}, "
+            f"{rate / FPM:.0f} ft/min; "
             f"charts are designed for {limit.value:,.0f} ft/min at most."
         ),
         verdict=NOT_ASSESSED,

@@ -17,11 +17,12 @@ from analyzer.checks.phrases import check_name, part_words, value_text
 from analyzer.legs.reversal import Reversal
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["closest", "grouped", "informs", "overall", "unfinished", "worst_first"]
+__all__ = ["broken_off", "closest", "grouped", "informs", "overall", "unfinished", "worst_first"]
 
 _GROUPS = ((OUTSIDE, "Outside"), (CLOSE, "Too close to call"), (INSIDE, "Inside"), (NOT_ASSESSED, "Not assessed"))
 _INFORMATION = "For information"
 _EXCUSED = "Excused"
+_NO_REVERSAL_FLOWN, _NOT_COMPLETE = "the charted reversal was not flown", "is not complete"
 _ONLY_NAMED = "the shape was named, not recognised"
 _OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
@@ -73,6 +74,11 @@ def _of_counted(findings: Sequence[Finding], reversal: Reversal) -> tuple[Verdic
     return INSIDE, f"{all_inside}{f'; closest to its limit: {near}' if near else ''}"
 
 
+def broken_off(missing: str | None) -> bool:
+    """Whether what is missing was not flown, rather than not seen or not recognised in the log."""
+    return missing is not None and (missing == _NO_REVERSAL_FLOWN or missing.endswith(_NOT_COMPLETE))
+
+
 def unfinished(findings: Sequence[Finding], reversal: Reversal) -> str | None:
     """What is missing of an approach or hold that was not flown to its end: ``the approach is not complete``; else None.
 
@@ -80,10 +86,10 @@ def unfinished(findings: Sequence[Finding], reversal: Reversal) -> str | None:
     """
     skipped = _not_flown(findings)
     if skipped is not None:
-        return "the charted reversal was not flown" if skipped.measured is not None else str(skipped.reason)
+        return _NO_REVERSAL_FLOWN if skipped.measured is not None else str(skipped.reason)
     if reversal.established_s is None or reversal.passage("inbound") is None:
         what = "hold" if any(part.leg == "hold" for part in reversal.parts) else "approach"
-        return f"the {what} is not complete"
+        return f"the {what} {_NOT_COMPLETE}"
     return None
 
 

@@ -23,7 +23,7 @@ from analyzer.checks.finding import (
     judge,
 )
 from analyzer.checks.limits import Standard
-from analyzer.checks.phrases import clock, feet, knots
+from analyzer.checks.phrases import clock, knots
 from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
 from analyzer.legs.reversal import Part, Reversal
@@ -124,7 +124,8 @@ def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | N
     for higher_m in (-off_m, off_m):
         other = _by_bands(context, span, ends, lap, higher_m)
         if other.verdict != finding.verdict:
-            reason = f"the altitudes may be {feet(off_m)} off, and another maximum then applies: {other.limit:.0f} kt"
+            off = context.height.text(off_m)
+            reason = f"the altitudes may be {off} off, and another maximum then applies: {other.limit:.0f} kt"
             return replace(finding, verdict=NOT_ASSESSED, reason=other.reason if other.limit == finding.limit else reason)
     return finding
 
@@ -201,7 +202,7 @@ def _speed_finding(
     hidden = reached > indicated.speed_mps and bool(context.motion.holes_between(*span, LONG_HOLE_S))
     least = "at least " if hidden else ""
     altitude = context.motion.altitude_at(indicated.time_s)
-    height = f", {feet(altitude)}" if math.isfinite(altitude) else ""
+    height = f", {context.height.text(altitude)}" if math.isfinite(altitude) else ""
     part = context.reversal.part_at(indicated.time_s)
     return Finding(
         check="speed_limit",

@@ -45,18 +45,27 @@ def descent_timing(context: Context) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _begins(context: Context, leg: Leg) -> float | None:
-    """When a leg begins: the outbound leg at the fix passage, even if its turn began earlier. [s]"""
+def _begins(context: Context, leg: Leg, level_m: float) -> float | None:
+    """When a leg begins: the outbound leg at the fix passage, even if its turn began earlier. [s]
+
+    In circuits of a hold it is the leg of the lap in which the level was left, or of the last one.
+    """
     if leg == "outbound":
         passage = context.reversal.passage("outbound")
         return passage.time_s if passage is not None else None
     spans = context.reversal.leg_spans(leg)
-    return spans[0][0] if spans else None
+    again = [start for start, _ in context.reversal.leg_spans("outbound")]
+    states = context.motion.states.between(context.reversal.parts[0].start_s, context.reversal.parts[-1].end_s)
+    for start, _ in spans[:-1]:
+        left, out_again = _left(states, level_m, start), next((out for out in again if out > start), math.inf)
+        if left is None or not left > out_again:
+            return start
+    return spans[-1][0] if spans else None
 
 
 def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Leg) -> Finding | None:
     height = context.height
-    allowed_from = _begins(context, allowed)
+    allowed_from = _begins(context, allowed, high - _LEFT_M)
     if allowed_from is None or not context.reversal.leg_spans(before):
         return None
     source = _SOURCE.get(allowed, "charted") if context.motion.charted.kind == "procedure-turn" else "charted"

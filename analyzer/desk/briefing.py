@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from analyzer.brief.briefing import Brief, brief
+from analyzer.brief.parts import PlannedPart
 from analyzer.desk.brief_fields import brief_fields, conditions_of, line_asked, misses
 from analyzer.desk.brief_values import BriefDrawn, BriefForm
 from analyzer.desk.field_words import in_fields, with_fields
@@ -24,6 +25,7 @@ from analyzer.report.pages.brief_page import brief_content
 from analyzer.report.paper.knee_card import knee_card
 from analyzer.report.paper.sizes import CARDS, paper_named
 from analyzer.report.pictures.layout import NARROW, WIDE
+from analyzer.report.words.brief_text import pattern_words
 
 __all__ = ["ABOUT", "brief_asked", "brief_form", "draw_brief_form", "print_knee_card"]
 
@@ -82,15 +84,24 @@ def _said(made: Brief) -> str:
     farthest, limit = made.plan.farthest_m / NM, made.charted.limit_m
     east = made.charted.variation.east_rad
     legs = (
-        f"{part.part.replace('_', ' ')} {bearing_text(part.heading_rad - east)} for {part.seconds:.0f} s"
+        f"{part.part.replace('_', ' ')} {bearing_text(part.heading_rad - east)} for {_time(made, part)}"
         for part in made.plan.parts
         if part.leg in ("outbound", "reversal") and part.bank_rad is None and part.part != "arc"
     )
-    reached = f"{made.plan.pattern.shape}: {'; '.join((*legs, f'greatest distance {farthest:.2f} NM'))}"
+    shape = pattern_words(made.plan.pattern.shape)
+    reached = f"{shape[0].upper()}{shape[1:]}: {'; '.join((*legs, f'greatest distance {farthest:.2f} NM'))}"
     if limit is None:
         return f"{reached}."
     room = limit / NM - farthest
     return f"{reached}, {abs(room):.2f} NM {'inside' if room >= 0.0 else 'beyond'} the limit of {limit / NM:g} NM."
+
+
+def _time(made: Brief, part: PlannedPart) -> str:
+    """The time of a straight leg: on the outbound leg of a hold's entry by the clock, with where it starts."""
+    timed = next((number for number in made.numbers if number.name == "outbound time"), None)
+    if timed is None or part.part != "outbound" or made.charted.kind != "hold":
+        return f"{part.seconds:.0f} s"
+    return f"{timed.value:.0f} s {timed.how.partition(',')[0]}"
 
 
 def _picture(picture: Any) -> Mapping[str, Any]:

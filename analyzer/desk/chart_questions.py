@@ -84,6 +84,10 @@ def _begun(answers: Answers, table: str) -> bool:
     return any(name == table for name, _ in answers)
 
 
+def _unmeasured_hold(answers: Answers, table: str) -> bool:
+    return _untimed_hold(answers, table) and answers.get(("reversal", "leg_length_nm")) is None
+
+
 def _untimed_hold(answers: Answers, _table: str) -> bool:
     return answers.get(("reversal", "kind")) == "hold" and answers.get(("reversal", "leg_time_s")) is None
 
@@ -181,9 +185,8 @@ SECTIONS: tuple[Section, ...] = (
         FormField("reversal", "offset_course_deg", "Offset course, where it is charted", when=_kind("procedure-turn")),
         FormField("reversal", "within_nm", "Remain within, NM", _kind("procedure-turn")),
         FormField("reversal", "maximum_speed_kias", "Maximum speed, kt indicated"),
-        FormField("reversal", "leg_time_s", "Outbound leg, by time, like 2:30", when=_turns_back),
-        FormField("reversal", "leg_length_nm", "or by distance, NM", _untimed_hold,
-                  lambda a, t: _untimed_hold(a, t) or _WITH_LEG(a, t)),
+        FormField("reversal", "leg_time_s", "Outbound leg, by time, like 2:30", _unmeasured_hold, _turns_back),
+        FormField("reversal", "leg_length_nm", "or by distance, NM", when=lambda a, t: _untimed_hold(a, t) or _WITH_LEG(a, t)),
         FormField("reversal", "leg_by", "How that is measured", when=_has("reversal", "leg_length_nm")),
         FormField("arc", "latitude_deg", "Latitude of the arc's centre", _kind("arc"), _kind("arc")),
         FormField("arc", "longitude_deg", "Longitude of the arc's centre", _kind("arc"), _kind("arc")),

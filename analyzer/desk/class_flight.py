@@ -22,6 +22,7 @@ from analyzer.gradebook.mark import Marked
 from analyzer.gradebook.review import FlightReview, moved_words
 from analyzer.report.pages.debrief_page import debrief_parts
 from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.report.words.class_words import failing_words
 
 __all__ = ["open_class_flight", "task_of"]
 
@@ -89,7 +90,7 @@ def _parts(debrief: DebriefData, marked: Sequence[Marked], review: FlightReview)
             f"{'approach' if approach else 'hold'} {section.number}",
             section.title,
             "" if percent is None else f"{percent:g}",
-            _mark_words(marks),
+            _computed_words(marks),
             "" if changed is None else f"{changed.mark:g}",
             "" if changed is None else changed.reason,
             "" if changed is None else changed.by,
@@ -98,8 +99,11 @@ def _parts(debrief: DebriefData, marked: Sequence[Marked], review: FlightReview)
         )
 
 
-def _mark_words(marked: Marked) -> str:
+def _computed_words(marked: Marked) -> str:
+    """A computed mark, and what fails the approach outright: ``0%: the altitude floor fails the approach``."""
     mark = marked.mark
+    if mark.failed_outright:
+        return f"0%: {failing_words(mark.failed_outright)}"
     if mark.percent is not None:
         return f"{round(mark.percent, 1):g}%"
     return "incomplete" if mark.incomplete is not None else "no mark"

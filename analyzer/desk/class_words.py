@@ -18,6 +18,7 @@ _WORDS = (
     (re.compile(r"with --procedure\b"), "with “Chart” of the class"),
     (re.compile(r"with --roster\b"), "as the roster"),
     (re.compile(r"--format xlsx"), "the workbook"),
+    (re.compile(r"name it with --flown\b"), "say it in the column “flown as” of the roster"),
 )
 # values of the list that are names, addresses, or what the instructor typed
 _AS_THEY_ARE = frozenset(
@@ -30,6 +31,8 @@ def in_class(text: str, place: str = _AGAIN) -> str:
 
     >>> in_class("40.0 MB, more than the 33.5 MB that --largest allows")
     '40.0 MB, more than the 33.5 MB that grading takes'
+    >>> in_class("Where you know better, name it with --flown.")
+    'Where you know better, say it in the column “flown as” of the roster.'
     """
     for option, words in _WORDS:
         text = option.sub(words, text)

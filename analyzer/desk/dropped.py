@@ -12,13 +12,14 @@ from analyzer.errors import DeskError, LogError, ProcedureError
 from analyzer.files import read_bounded
 from analyzer.procedure.coded.content import coded_lines, looks_coded
 from analyzer.procedure.read import read_procedure
+from analyzer.track.formats import read_table
 from analyzer.track.limits import Limits
+from analyzer.track.options import ReadOptions
 from analyzer.track.source import read_source
 
 __all__ = ["settle_dropped"]
 
 _HEAD, _LONGEST_CHART = 4096, 1_000_000
-_ZIP = b"PK\x03\x04"
 # the first bytes of what is dropped by mistake: JPEG, PNG, GIF, PDF, and what spreadsheets wrote before 2007
 _NO_LOGS: Mapping[bytes, str] = {
     b"\xff\xd8\xff": "a picture", b"\x89PNG": "a picture", b"GIF8": "a picture", b"%PDF-": "a PDF",
@@ -30,10 +31,12 @@ _OF_A_CHART = ("fix", "reversal")  # tables, at least one of which a chart has
 def settle_dropped(folder: str, temporary: str, name: str) -> tuple[Room, str]:
     """Move a dropped file from its temporary place to the room that it belongs in. Returns the room and the name there.
 
-    What is neither a chart nor coded is taken for a log; reading it says what is wrong with it. Raises `DeskError`, also for
-    pictures, documents, and packed files that do not hold one log.
+    What is neither a chart nor coded is taken for a log; its page asks what is open. A chart whose name ends otherwise, as mail
+    leaves it, is a chart. Raises `DeskError` for what no answer on any page makes a log.
     """
     store, path = Store(Path(folder)), Path(temporary)
+    if not name.lower().endswith(CHART) and _is_chart(path):
+        name = f"{name.rpartition('.')[0].removesuffix(CHART) or name}{CHART}"
     room = _room(path, name)
     if name.lower().endswith(CHART):
         # a log of that name would be taken for a card
@@ -66,11 +69,10 @@ def _check_log(path: Path, name: str) -> None:
     for starts, words in _NO_LOGS.items():
         if head.startswith(starts):
             raise DeskError(f"{words}, not a log: export the log as CSV or GPX")
-    if head.startswith(_ZIP):
-        try:
-            read_source(path, name, Limits())
-        except LogError as error:
-            raise DeskError(str(error).removeprefix(f"{name}: ")) from error
+    try:
+        read_table(read_source(path, name, Limits()), name, ReadOptions())
+    except LogError as error:
+        raise DeskError(str(error).removeprefix(f"{name}: ").removeprefix(f"{name}, ")) from error
 
 
 def _is_chart(path: Path) -> bool:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+from analyzer.checks.phrases import side_word
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.judging import judge_charted
 from analyzer.desk.asked import Fitting, Look, Shown
@@ -40,9 +41,10 @@ from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CHART, Store
 from analyzer.errors import FlownError, LogError, ProcedureError
-from analyzer.grade.pick import rank_procedures
+from analyzer.grade.pick import Fit, rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.legs.named import read_flown
+from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.procedure.charted import resolve
 from analyzer.procedure.clearance import CLEARED_LEGS, read_clearance
 from analyzer.procedure.cleared import clear
@@ -53,6 +55,7 @@ from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debr
 from analyzer.report.paper.debrief_sheets import debrief_sheets
 from analyzer.report.paper.sizes import A4
 from analyzer.report.pictures.page_pictures import draw_debrief
+from analyzer.report.words.brief_text import pattern_words
 from analyzer.track.instants import offset_text
 from analyzer.track.options import ReadOptions
 from analyzer.track.read import read_track
@@ -127,7 +130,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
         Fitting(
             fit.seen.candidate.name,
             fit.seen.candidate.procedure.title,
-            _fit_words(fit.misfit),
+            _fit_words(fit),
             True,
             well=fit.misfit < _WELL,
         )
@@ -296,8 +299,21 @@ def as_reading(options: ReadOptions) -> Reading:
     )
 
 
-def _fit_words(misfit: float) -> str:
-    return "Fits well." if misfit < 1.0 else "Fits." if misfit < _WELL else "Fits poorly."
+def _fit_words(fit: Fit) -> str:
+    """How well a flight fits a procedure; where poorly, what it flies otherwise than charted."""
+    if fit.misfit < _WELL:
+        return "Fits well." if fit.misfit < 1.0 else "Fits."
+    charted, approaches = fit.seen.motion.charted, fit.seen.flight.approaches
+    if not approaches or charted.kind == "none":
+        return "Fits poorly."
+    flown = approaches[0]
+    if flown.flown == STRAIGHT_IN:
+        return "Fits poorly: it comes in on the final course, and no reversal is recognised."
+    if charted.turn is not None and flown.turn is not None and flown.turn != charted.turn:
+        return (
+            f"Fits poorly: it turns to the {side_word(flown.turn)}, where the chart has turns to the {side_word(charted.turn)}."
+        )
+    return f"Fits poorly: it looks like this: {pattern_words(flown.flown)}."
 
 
 def _document(text: str) -> dict[str, Any]:

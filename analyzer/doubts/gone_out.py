@@ -81,7 +81,10 @@ def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segme
             )
             hidden = gap_words(motion, passed_s, _home_s(motion, segments, out_s))
             seen += "the course, but what it flies in between is no reversal that is recognised"
-            seen += f": {hidden}, which hides what was flown. It is not judged." if hidden else ", so it is not judged."
+            seen += (
+                f": {hidden}, which hides what was flown. It is not judged." if hidden else ", so it is not judged. Where you "
+            )
+            seen += "" if hidden else "know better, name it with --flown."
         yield Doubt(
             seen,
             "begin",

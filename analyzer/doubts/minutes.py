@@ -23,24 +23,42 @@ _SLOW_MPS = 60.0 * KT  # common practice, no source: few aircraft fly instrument
 _STEEP_RAD = 4.6 * DEG  # common practice, no source: final approaches are charted at about 3°
 _DESCENDING_MPS = 300.0 * FPM
 _LEAST_S = 60
+_WRITTEN_DEG = 1e-6  # to which a converted coordinate is written
 
 
 def minutes(motion: Motion) -> Iterator[Doubt]:
-    """A doubt if no coordinate has decimals of 0.60 or more, and the flight as read is too slow or too steep."""
+    """A doubt if no coordinate has decimals of 0.60 or more, and the flight as read is too slow or too steep.
+
+    None where the fix is known to have been converted: typed in degrees and minutes, it is a whole number of hundredths of a
+    minute.
+    """
     states, charted = motion.states, motion.charted
     if motion.recorded("ground_speed_mps", states) is not None:
         return  # a recorded ground speed that agrees with the positions shows that they are to scale
     for logged, fix in ((states.latitude_rad, charted.fix_latitude_rad), (states.longitude_rad, charted.fix_longitude_rad)):
         if float(np.mod(np.abs(np.append(logged, fix)) / DEG, 1.0).max()) >= _MINUTES:
             return
+    if any(_whole_minutes(fix) for fix in (charted.fix_latitude_rad, charted.fix_longitude_rad)):
+        return  # the fix was converted from degrees and minutes, and the flight, which passes it, is to the same scale
     speed, angle = median(states.true_airspeed_mps), _descent_rad(states)
-    if speed >= _SLOW_MPS and angle <= _STEEP_RAD:
+    slow = f"the flight is slow ({speed / KT:.0f} kt)" if speed < _SLOW_MPS else ""
+    steep = f"its descents are steep ({angle / DEG:.1f}° on average)" if angle > _STEEP_RAD else ""
+    if not slow and not steep:
         return
     yield Doubt(
-        f"No coordinate has decimals of 0.60 or more, and the flight is slow ({speed / KT:.0f} kt) or its descents are steep "
-        f"({angle / DEG:.1f}°): are they degrees and minutes written as decimals (48°35.1' as 48.351)? Then distances "
-        f"and speeds are {_MINUTES:g} times what they were."
+        f"No coordinate has decimals of 0.60 or more, and {' and '.join(filter(None, (slow, steep)))}: are they degrees and "
+        f"minutes written as decimals (48°35.1' as 48.351)? Then distances and speeds are {_MINUTES:g} times what they were."
     )
+
+
+def _whole_minutes(angle_rad: float) -> bool:
+    """Whether a coordinate is whole hundredths of a minute, but no number of four decimals that a chart of degrees may print.
+
+    A number of degrees taken at random is so in one case of a hundred.
+    """
+    degrees = abs(angle_rad) / DEG
+    off_minutes, off_degrees = (abs(degrees * per - round(degrees * per)) / per for per in (6000.0, 10_000.0))
+    return off_minutes < _WRITTEN_DEG < off_degrees
 
 
 def _descent_rad(states: States) -> float:

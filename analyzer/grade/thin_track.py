@@ -26,7 +26,7 @@ def thin_track(debrief: DebriefData, approach: Approach) -> dict[str, Any] | Non
     parts = [part for part in approach.reversal.parts if part.leg not in _AFTER]
     if not parts:
         return None
-    states = debrief.motion.states.between(shown_span(approach.reversal)[0], parts[-1].end_s)
+    states = debrief.motion.states.between(shown_span(debrief.motion, approach.reversal)[0], parts[-1].end_s)
     if len(states) < 2:
         return None
     places = np.column_stack(xy(states))

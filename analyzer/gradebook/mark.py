@@ -6,7 +6,8 @@ too close to call or not assessed counts neither way: it is left out of what was
 without any judged finding, because nothing of its kind was flown or charted, does not apply.
 
 A finding that earns nothing, of a check that fails outright, makes the mark 0, whatever the sum. Otherwise an approach that
-was not flown to its end is incomplete and has no mark; nor has one whose overall result is *not assessed*.
+was not flown to its end is incomplete and has no mark; nor has one whose overall result is *not assessed*, or whose reversal
+the log does not show.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
-from analyzer.checks.overall import informs, overall, unfinished
+from analyzer.checks.overall import broken_off, informs, overall, unfinished
 from analyzer.checks.phrases import check_name
 from analyzer.frozen import dataclass
 from analyzer.gradebook.rubric import OF_LIMIT, Rubric
@@ -148,13 +149,13 @@ def mark(
         incomplete = (
             incomplete if incomplete is not None and why.startswith(incomplete) else None
         )  # else it is not assessed for another reason
-        percent, note = None, f"{'no mark' if incomplete is None else 'incomplete'}: {why}"
+        percent, note = None, f"{'incomplete' if broken_off(incomplete) else 'no mark'}: {why}"
     elif failed:
         percent, note = 0.0, f"failed outright: {', '.join(map(check_name, failed))}"
     elif incomplete is not None:
-        percent, note = None, f"incomplete: {incomplete}"
+        percent, note = None, f"{'incomplete' if broken_off(incomplete) else 'no mark'}: {incomplete}"
     elif percent is None:
         note = "no mark: nothing that the rubric counts could be assessed"
     elif possible < rubric.least_assessed * apply:
         note = f"only {100.0 * possible / apply:.0f}% of what counts could be assessed"
-    return Mark(percent, earned, possible, apply, failed, note, incomplete)
+    return Mark(percent, earned, possible, apply, failed, note, incomplete if broken_off(incomplete) else None)

@@ -104,6 +104,17 @@ class Reversal:
         """The first instant of being established inbound."""
         return self.entered_s if self.entered_s is not None else self.established_s
 
+    def established_after(self, time_s: float) -> float | None:
+        """When the aircraft was next established inbound, in circuits of a hold in that lap; else the first time. [s]
+
+        None where it was never established.
+        """
+        first = self.first_established_s
+        if first is None:
+            return None
+        later = (part.start_s for part in self.parts if part.name == "inbound" and part.start_s > first)
+        return next((settled for settled in (first, *later) if settled > time_s), first)
+
     def part(self, name: PartName) -> Part | None:
         """The first part of that name, or None where it was not flown."""
         return next((part for part in self.parts if part.name == name), None)

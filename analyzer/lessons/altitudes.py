@@ -14,6 +14,7 @@ from analyzer.lessons.descents import (
     A_TENTH,
     NORMAL_MPS,
     Undershoot,
+    bottom_s,
     level_off_lead_m,
     rate_words,
     undershoot,
@@ -37,7 +38,7 @@ _PASSING_S = 15.0  # over which the rate of descent at a decision altitude is me
 
 def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     """When the descent below the minimum of a leg began, and how much too early, or where to level off."""
-    place, established = finding.place, context.reversal.first_established_s
+    place = finding.place
     if place is None or not isinstance(finding.limit, float) or not _surely_low(finding):
         return None
     floor = finding.limit * context.height.metres
@@ -45,8 +46,12 @@ def learn_floor(context: Context, finding: Finding) -> Lesson | None:
     if low is None:
         without_descent = {"hold": _climb_on, "arrival": _join_higher}.get(finding.leg)
         return without_descent(context, finding, floor) if without_descent is not None else None
-    early = finding.leg in ("outbound", "reversal") and _below_m(context, finding) > _WENT_ON_M
+    goes_on = _sinks_on(context, finding)
+    if goes_on:  # the leg ended in the descent, of which its lowest point shows the beginning only
+        low = undershoot(context, bottom_s(context, place.time_s), floor) or low
+    early = finding.leg in ("outbound", "reversal") and (goes_on or _below_m(context, finding) > _WENT_ON_M)
     early = early and low.begun_s is not None and _to_the_next(context, finding, low.begun_s, floor)
+    established = context.reversal.established_after(low.begun_s) if low.begun_s is not None else None
     if early and low.begun_s is not None and established is not None and low.begun_s < established and not low.sagged:
         cause = (
             f"The descent {fact_or_possible(finding, 'was', 'may have been')} begun at {clock(low.begun_s)}"

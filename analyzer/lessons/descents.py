@@ -18,6 +18,7 @@ __all__ = [
     "A_TENTH",
     "NORMAL_MPS",
     "Undershoot",
+    "bottom_s",
     "level_off_lead_m",
     "rate_words",
     "rounded_rate_fpm",
@@ -79,6 +80,13 @@ def undershoot(context: Context, low_s: float, level_m: float) -> Undershoot | N
     return Undershoot(_begun(context, before, first, last), rate, fall)
 
 
+def bottom_s(context: Context, low_s: float) -> float:
+    """When a descent that is under way at an instant ends. [s]"""
+    states = context.motion.states.between(low_s, low_s + _LOOK_BACK_S)
+    level = np.flatnonzero(states.vertical_speed_mps > -_LEVEL_MPS)
+    return float(states.time_s[level[0] if len(level) else -1])
+
+
 def rounded_rate_fpm(rate_mps: float) -> float:
     """A rate of descent to the nearest ten feet per minute. [ft/min]"""
     return round(rate_mps / FPM / _ROUND_FPM) * _ROUND_FPM
@@ -96,7 +104,9 @@ def level_off_lead_m(rate_mps: float) -> float:
 
 def wait_until_established(context: Context, established_s: float) -> str:
     """Advice to wait until established, with the rate of the step-down from there if that is normal."""
-    text, floors, inbound = context.height.text, context.motion.charted.floors_m, context.reversal.part("inbound")
+    text, floors = context.height.text, context.motion.charted.floors_m
+    home = [part for part in context.reversal.parts if part.name == "inbound"]
+    inbound = next((part for part in home if part.end_s > established_s), None)
     high, low = floors.get("reversal"), floors.get("inbound")
     if high is None or low is None or high <= low or inbound is None or inbound.duration_s <= 0.0:
         return "Wait until established inbound."

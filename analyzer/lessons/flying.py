@@ -142,7 +142,8 @@ def _cut_words(states: States, course_rad: float, cut_rad: float) -> str:
 
 def learn_step_down(context: Context, finding: Finding) -> Lesson | None:
     """How early an altitude was left, and the descent that was possible once established."""
-    established, inbound = context.reversal.first_established_s, context.reversal.part("inbound")
+    at_s = finding.place.time_s if finding.place is not None else -math.inf
+    established, inbound = context.reversal.established_after(at_s), context.reversal.part("inbound")
     floors, measured = context.motion.charted.floors_m, finding.measured
     high, low = floors.get("reversal"), floors.get("inbound")
     if finding.place is None or established is None or inbound is None or not isinstance(measured, float):

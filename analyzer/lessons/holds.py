@@ -12,7 +12,6 @@ from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_fro
 from analyzer.checks.phrases import clock, knots, miles, side_word
 from analyzer.legs.reversal import Part
 from analyzer.lessons.laps import Lap, lap_of
-from analyzer.lessons.possible import fact_or_possible
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 
 __all__ = ["learn_circuit", "learn_leg"]
@@ -40,7 +39,8 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
     late = outbound.start_s - begun.time_s
     cause = None
     if abs(from_level - limit) < _NEAR_S and late > _NEAR_S:
-        cause = f"The clock {fact_or_possible(finding, 'was', 'may have been')} started {late:.0f} s late, at wings level."
+        # a log does not show a stopwatch: only that a charted time was flown from there
+        cause = f"From wings level, {late:.0f} s later, it took {from_level:.0f} s: the clock was probably started there."
     where = begun.words if begun.words != "wings level" else "at wings level"
     return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analyzer.checks.finding import Context, Finding, Lesson
-from analyzer.checks.phrases import degrees, feet, side_word
+from analyzer.checks.phrases import degrees, side_word
 from analyzer.checks.routes import arrival_flown
 from analyzer.checks.shapes import binding_shapes
 from analyzer.physics.units import DEG, bearing_text
@@ -32,7 +32,7 @@ def learn_route(context: Context, finding: Finding) -> Lesson | None:
         return Lesson(None, f"Continue inbound on {inbound}; to fly the reversal, ask for a clearance first.")
     if arrival is None or arrival.reversal or finding.limit != "none":
         return None
-    minimum = f", at {feet(arrival.minimum_m)} or above until the fix" if arrival.minimum_m is not None else ""
+    minimum = f", at {context.height.text(arrival.minimum_m)} or above until the fix" if arrival.minimum_m is not None else ""
     return Lesson(None, f"From {arrival.name} continue inbound on {inbound}{minimum}.")
 
 

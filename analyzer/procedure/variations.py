@@ -40,11 +40,17 @@ def fix_variation(procedure: Procedure, date: dt.date) -> tuple[Variation, tuple
         return stated, ()
     if abs(math.remainder(model.east_rad - stated.east_rad, math.tau)) <= _DISAGREEMENT_RAD:
         return stated, ()
+    charted, modelled = (_east_words(degrees) for degrees in (fix.variation_deg_east, model.east_rad / DEG))
     warning = (
-        f"[fix] variation_deg_east = {fix.variation_deg_east:g} is used, since a station's radials are aligned to its own "
-        f"declination (AIM 1-1-17), but {model.model} gives {model.east_rad / DEG:.1f} there on {on.isoformat()}."
+        f"The variation of {fix.name} as charted, {charted}, is used, since a station's radials are aligned to its own "
+        f"declination (AIM 1-1-17), but {model.model} gives {modelled} there on {on.isoformat()}."
     )
     return stated, (warning,)
+
+
+def _east_words(east_deg: float) -> str:
+    """A variation in words: ``8° west``, ``24.1° east``."""
+    return f"{abs(round(east_deg, 1)):g}° {'west' if east_deg < 0.0 else 'east'}"
 
 
 def course_variation(procedure: Procedure, at_fix: Variation) -> Variation:

@@ -1,6 +1,7 @@
 """A flight compared with its brief: read back from JSON, paired part by part, shown in text, page, pictures and JSON."""
 
 import json
+import math
 from dataclasses import replace
 from importlib import resources
 
@@ -14,6 +15,7 @@ from analyzer.brief.chances import Errors
 from analyzer.brief.planned_track import planned_track
 from analyzer.errors import BriefError
 from analyzer.library.debrief import debrief
+from analyzer.physics.units import wrap
 from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.exports.json_text import brief_json_text
 from analyzer.report.pages.debrief_page import debrief_page
@@ -60,17 +62,34 @@ def test_the_planned_path_flown_differs_from_its_brief_in_nothing(made, tmp_path
     assert against["shape"] == approach["flown"]
     assert against["farthest_nm"] == pytest.approx(approach["farthest"]["distance_nm"], abs=0.02)
     parts = {part["part"]: part for part in against["parts"]}
+    cuts = [part.course_rad for part in made.plan.parts if part.part == "intercept" and part.course_rad is not None]
+    # an overshot course is met from the other side: the turn back is planned to go on beyond it by the angle of the intercept
+    beyond_deg = max((abs(math.degrees(wrap(cut - made.charted.inbound_true_rad))) for cut in cuts), default=0.0)
     for name in ("outbound", "reversal_turn"):
         part = parts[name]
         late = part["duration_s"]["briefed"] - part["duration_s"]["flown"]
         # inbound begins when established, within 15 degrees of the course: the last of the turn and its roll-out lie in it
-        assert -2.0 <= late <= (2.0 if name == "outbound" else 15.0 / 3.0 + 5.0)
+        assert -2.0 <= late <= (2.0 if name == "outbound" else (15.0 + beyond_deg) / 3.0 + 5.0)
         assert part["ground_speed_kt"]["flown"] == pytest.approx(part["ground_speed_kt"]["briefed"], abs=2.5)
         inward = (
             late * part["ground_speed_kt"]["flown"] / 3600.0 if name == "reversal_turn" else 0.0
         )  # flown by then, for the most
         assert part["end_distance_nm"]["flown"] == pytest.approx(part["end_distance_nm"]["briefed"] + inward, abs=0.15)
     assert parts["reversal_turn"]["bank_deg"]["flown"] == pytest.approx(parts["reversal_turn"]["bank_deg"]["briefed"], abs=1.0)
+
+
+@pytest.mark.parametrize("arrival_deg", [None, 283.0, 23.0])
+@pytest.mark.parametrize("wind", ["062/0", "062/24", "242/24", "332/24"])
+def test_a_hold_in_lieu_flown_as_briefed_is_on_time(wind, arrival_deg):
+    """Brief and debrief start the clock at the same place: over or abeam the fix (AIM 5-3-8 j.4)."""
+    made = briefed(hold_chart(), errors=FEW, winds=[wind], arrival_deg=arrival_deg)
+    (approach,) = debrief(planned_track(made.plan), made.charted.procedure).to_dict()["reversals"]
+    timing = next(one for one in approach["findings"] if one["check"] == "hold_timing")
+    if any("The outbound leg is 75 s, not the 60 s charted" in caution for caution in made.cautions):
+        assert timing["measured"] == pytest.approx(75.0, abs=3.0)
+        return
+    assert timing["verdict"] == "inside"
+    assert timing["measured"] == pytest.approx(60.0, abs=3.0)
 
 
 def test_another_wind_is_told_apart(tmp_path):

@@ -12,6 +12,7 @@ from synthetic import CALM, NM, START_S, Chart, Wind, holding
 
 from analyzer import debrief, read_track
 from analyzer.brief.briefing import Brief
+from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.library.debrief import Debrief
 from analyzer.report.documents.brief_document import brief_document
 
@@ -209,7 +210,10 @@ def test_true_airspeeds_are_of_the_indicated_one_asked_for():
 def circuit(made: Brief) -> dict[str, Any]:
     """The JSON of a direct entry with the heading and time outbound that it gives for a circuit."""
     document = brief_document(made)
-    heading, seconds = (number(made, f"outbound {what} in circuits").value for what in ("heading", "time"))
+    heading, seconds = (
+        number(made, "outbound heading in circuits").value,
+        hold_numbers(made.charted, made.conditions).outbound_s,
+    )
     for part in document["parts"]:
         if part["part"] in ("entry_turn", "outbound"):
             part["heading_deg_magnetic"] = heading

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from briefed import ROLL_DEG_S, arc_chart, base_chart, briefed, hold_chart, number, turn_chart, wind_text
-from synthetic import HERE, KT, Chart, Place, Straight, Turn, fly, holding, standard_rate_bank
+from synthetic import HERE, KT, Chart, Flown, Place, Straight, Turn, fly, holding, standard_rate_bank
 
 from analyzer.brief.chances import Errors
 from analyzer.brief.hold_pattern import hold_numbers
@@ -171,11 +171,22 @@ def test_the_lead_onto_the_inbound_course():
     assert float(flown.x_nm[-1]) == pytest.approx(0.0, abs=0.01)
 
 
+def timed_s(flown: Flown) -> float:
+    """Time from over or abeam the fix, whichever is later, to the turn inbound of a flight that begins over the fix."""
+    turns_s = flown.begins["back"]
+    behind = np.flatnonzero((flown.y_nm < 0.0) & (flown.time_s < turns_s))
+    if not len(behind):
+        return turns_s
+    k = behind[-1]
+    share = flown.y_nm[k] / (flown.y_nm[k] - flown.y_nm[k + 1])
+    return float(turns_s - flown.time_s[k] - share * (flown.time_s[k + 1] - flown.time_s[k]))
+
+
 @pytest.mark.parametrize("wind", [(0.0, 0.0), (0.0, 20.0), (90.0, 20.0), (200.0, 15.0)])
 @pytest.mark.parametrize("turn", ["left", "right"])
 def test_a_circuit_comes_out_with_its_minute_inbound(turn, wind):
     made = briefed(hold_chart(turn), errors=FEW, winds=[wind_text(wind)])
-    seconds = number(made, "outbound time in circuits").value
+    seconds = hold_numbers(made.charted, made.conditions).outbound_s
     briefed_number = number(made, "outbound heading in circuits")
     assert briefed_number.rule is not None
     home, bank, sign = holding(180.0, 120.0, wind), standard_rate_bank(120.0), 1.0 if turn == "right" else -1.0
@@ -189,9 +200,14 @@ def test_a_circuit_comes_out_with_its_minute_inbound(turn, wind):
     speed = 120.0 * math.cos(math.radians(home - 180.0)) + wind[1] * math.cos(math.radians(wind[0]))
     assert float(flown.x_nm[-1]) == pytest.approx(0.0, abs=0.01)
     assert float(flown.y_nm[-1]) == pytest.approx(speed * KT * 60.0 / 1852.0, abs=0.01)
+    # AIM 5-3-8 j.4: outbound timing begins abeam the fix
+    assert number(made, "outbound time in circuits").value == pytest.approx(timed_s(flown), abs=0.2)
     by_rule = number(made, "by the rule the turn rolls out")
     right = by_rule.value if by_rule.unit == "NM right" else -by_rule.value
-    assert -float(circuit(briefed_number.rule.value, 60.0).x_nm[-1]) == pytest.approx(right, abs=0.01)
+    level_s = 60.0 + 60.0 - timed_s(circuit(briefed_number.rule.value, 60.0))  # so that the clock shows the minute
+    ruled = circuit(briefed_number.rule.value, level_s)
+    assert timed_s(ruled) == pytest.approx(60.0, abs=0.01)
+    assert -float(ruled.x_nm[-1]) == pytest.approx(right, abs=0.01)
     if wind[1] == 0.0:  # FAA-H-8083-15B fig. 10-4: a minute each way, and no correction
         assert seconds == pytest.approx(60.0, abs=0.1)
         assert briefed_number.value == pytest.approx((INBOUND + 180.0) % 360.0, abs=0.1)

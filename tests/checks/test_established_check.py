@@ -11,8 +11,11 @@ from checked import NOISY, PLAIN, all_of, debriefed, of_pattern, one_of
 from patterns import fly_approach
 from synthetic import START_S, Chart, Log, Straight, fly
 
-from analyzer import debrief
+from analyzer import debrief, read_standard
+from analyzer.checks.finding import Context
+from analyzer.checks.intercepts import established
 from analyzer.checks.overall import overall
+from analyzer.report.words.key_figures import key_figures
 
 FAST = replace(PLAIN, speed_kt=190.0)
 PARALLEL = replace(PLAIN, leg_s=80.0)  # rolled out parallel to the course, 1 NM from it
@@ -126,6 +129,18 @@ def test_left_and_right(side):
 def test_a_straight_in_that_was_established_is_inside():
     (finding,) = all_of(debriefed(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0), Log(noise_m=1.0)), "established")
     assert finding.verdict == "inside"
+
+
+def test_a_straight_in_that_is_established_past_the_fix_reads_so_and_has_no_verdict():
+    """At 120 kt the fix, ten miles ahead, is passed after 300 s; 30 s later the aircraft is a mile past it."""
+    result = debrief(Log(noise_m=1.0).of(fly([Straight("in", 400.0)], (0.0, 10.0), 180.0)), Chart().at())
+    (approach,) = result.approaches
+    late = replace(approach.reversal, established_s=START_S + 330.0)
+    (finding,) = established(Context(result.motion, late, approach.figures, read_standard("faa-instrument")))
+    assert finding.sentence == "Established inbound at 10:05:30, 1.0 NM past QRL."
+    assert (finding.verdict, "cleared" in str(finding.reason)) == ("not assessed", True)
+    figure = next(one for one in key_figures(result, replace(approach, reversal=late)) if one.name == "Established inbound")
+    assert figure.value.endswith("NM past the fix")
 
 
 def test_one_who_joins_the_course_past_the_final_approach_fix_reads_so():

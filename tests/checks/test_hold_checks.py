@@ -269,3 +269,30 @@ def test_an_outbound_leg_that_ends_in_a_hole_may_have_ended_where_the_hole_begin
     log = replace(NOISY, hole_s=(turned_s - before_s, turned_s - before_s + hole_s))
     for result in debrief(log.of(flown, HERE), chart().at(HERE)).approaches:
         assert "outside" not in {finding.verdict for finding in all_of(result, "hold_timing")}
+
+
+@pytest.mark.parametrize("before_s", [-30.0, 20.0])
+def test_a_descent_in_a_later_circuit_waits_for_its_own_inbound_leg(before_s):
+    """Level round the first lap, and down before, or after, being established on the inbound leg of the second.
+
+    AIM 5-4-9 a: the altitude of the reversal is a minimum until established inbound.
+    """
+    flown, charted = circuits(60.0, 60.0), replace(chart(), floors_ft={"reversal": 3000.0, "inbound": 1800.0})
+    level = debriefed(flown, replace(NOISY, altitude_ft=3040.0), charted)
+    settled_s = [part.start_s - START_S for part in level.reversal.parts if part.name == "inbound"]
+    assert len(settled_s) == 2
+    begins = settled_s[1] + before_s
+    heights = [(0.0, 3040.0), (begins, 3040.0), (begins + 100.0, 1840.0), (begins + 900.0, 1840.0)]  # 720 ft/min
+    approach = debriefed(flown, replace(NOISY, altitude_ft=heights), charted)
+    timing = one_of(approach, "descent_timing")
+    # 100 ft below 3,000 ft, from 40 ft above it
+    assert timing.measured == pytest.approx(before_s + 140.0 / 12.0, abs=3.0)
+    if before_s > 0.0:
+        assert timing.verdict == "inside"
+        return
+    low = one_of(approach, "altitude_floor", leg="reversal")
+    assert low.verdict == "outside"
+    assert low.lesson is not None
+    early = float(str(low.lesson.cause).rpartition(" s before being established inbound")[0].rpartition(" ")[2])
+    assert early == pytest.approx(-before_s, abs=6.0)  # begun 50 ft below its level
+    assert str(low.lesson.advice).startswith("Wait until established")

@@ -92,6 +92,17 @@ def test_what_is_offered():
     assert field(right, "reversal.offset_course_deg").offer == "106"
 
 
+def test_the_leg_of_a_hold_is_needed_by_its_time_which_is_offered_until_a_distance_is_typed():
+    """The usual minute is asked for first: charts print it seldom, and a distance where it takes its place."""
+    hold = {name: text for name, text in BASE.items() if not name.startswith("reversal.")}
+    hold |= {"reversal.kind": "hold", "reversal.inbound_course_deg": "312", "reversal.turn": "R"}
+    seen = see_chart(hold, DAY)
+    assert seen.said == "1 more value is needed; next: Outbound leg."
+    assert [one.name for one in seen.fields if one.needed and not one.text] == ["reversal.leg_time_s"]
+    for name, text in (("reversal.leg_time_s", "1:00"), ("reversal.leg_length_nm", "4")):
+        assert "is needed" not in see_chart({**hold, name: text}, DAY).said
+
+
 def test_what_is_offered_in_a_hold():
     """A minute up to 14,000 ft and a minute and a half above (AIM 5-3-8 j.4); the missed approach climbs to its hold."""
     hold = {"missed_approach.altitude_ft": "3000", "holds 1.name": "WND", "holds 2.name": "WND", "holds 2.role": "published"}

@@ -126,7 +126,8 @@ def test_the_workbook_has_both_marks(done: ClassFiles):
 def test_where_the_computed_mark_changes_later_that_is_said(done: ClassFiles):
     """Another rubric, by which nothing fails outright, gives the flight another mark than the one that was changed."""
     keep_review(*at(done), OUT, said("62.5", "Gusts."))
-    assert open_class_flight(*at(done), OUT).parts[0].moved == ""
+    (seen,) = open_class_flight(*at(done), OUT).parts
+    assert (seen.moved, seen.words) == ("", "0%: the distance limit fails the approach")
     (done.folder / "mild.toml").write_text('based_on = "protection"\ntitle = "Mild"\nfails_outright = []\n', encoding="utf-8")
     keep_plan(*at(done), {"rubric": "mild.toml"})
     assert count_class(*at(done)).waiting == 3

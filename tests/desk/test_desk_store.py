@@ -69,7 +69,8 @@ def test_a_chart_is_undone_and_taken_out_and_brought_back(browser: Browser, desk
         assert not chart.exists()
         opened.go("/changes")  # much later, from the list
         page.get_by_role("button", name="Restore vor24.toml").click()
-        expect(page.locator("h1")).to_have_text("vor24.toml")
+        expect(page.locator("h1")).to_have_text("Wendle Island VOR 24")
+        expect(page.locator("h1 + p")).to_have_text("vor24.toml")
         assert chart.read_bytes() == CHART.read_bytes()
         opened.check_quiet()
 
@@ -89,7 +90,8 @@ def test_a_chart_that_another_tab_changed_is_not_written_over(browser: Browser, 
         expect(second.locator("[role=alert]")).to_contain_text("changed by another page")
         expect(second.locator('[name="title"]')).to_have_value("Mine")  # what was typed is still there
         second.get_by_role("button", name="Save as a new chart").click()
-        expect(second.locator("h1")).to_have_text("mine.toml")
+        expect(second.locator("h1")).to_have_text("Mine")
+        expect(second.locator("h1 + p")).to_have_text("mine.toml")
     assert analyzer.read_procedure(desk.folder / "procedures" / "vor24.toml").category == "C"
 
 

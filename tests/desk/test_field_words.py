@@ -147,6 +147,13 @@ def test_pages_name_no_option(shared: Served):
         assert re.findall(r"--[a-z][a-z-]*", re.sub(r"var\(--[\w-]+\)", "", text)) == []
 
 
+def test_a_class_says_what_was_flown_in_its_roster():
+    """No page of a class has the button that a flight has."""
+    hint = "Where you know better, name it with --flown."
+    assert in_class(hint) == "Where you know better, say it in the column “flown as” of the roster."
+    assert in_fields(hint) == "Where you know better, name it with “Say what was flown”."
+
+
 def test_what_was_read_wrongly_is_put_right_on_the_form(tmp_path: Path):
     """A log whose times stand in a column that nothing tells: chosen on the form, it is read."""
     store = open_store(tmp_path / "desk")

@@ -267,6 +267,16 @@ def test_no_chart_and_spoiled_charts(tmp_path: Path):
     assert str(tmp_path) not in only.fault
 
 
+def test_a_chart_that_fits_poorly_says_what_was_flown_otherwise(tmp_path: Path):
+    """The barb drawn on the other side: a turn back to the left, where the flight turns to the right."""
+    store = open_store(tmp_path / "desk")
+    (store.folder / "logs" / "a.csv").write_bytes(CLEAN.read_bytes())
+    drawn = CHART.read_text(encoding="utf-8").replace('side = "left"', 'side = "right"').replace("offset_course_deg = 16", "")
+    (store.folder / "procedures" / "other_side.toml").write_text(drawn, encoding="utf-8")
+    (only,) = procedures_for(str(store.folder), "a.csv")
+    assert only.fit == "Fits poorly: it turns to the right, where the chart has turns to the left."
+
+
 def test_what_waits_and_leaves_no_choice_is_debriefed_at_once(tmp_path: Path):
     """Of four logs one has an open question and one has its pilot already; with a second chart that fits, none is debriefed."""
     store = open_store(tmp_path / "desk")

@@ -140,6 +140,7 @@ def test_names_of_uploads_stay_in_the_folder(desk: Served, name: str):
     ("sample", "name", "kept"),
     [
         ("wendle_island_vor24.toml", "../wendle.TOML", "wendle.toml"),
+        ("wendle_island_vor24.toml", "wendle.toml.txt", "wendle.toml"),  # as mail and file managers rename it
         ("wendle_island_coded.txt", "cycle 2606.dat", "cycle 2606.dat"),
     ],
 )
@@ -152,7 +153,7 @@ def test_a_dropped_chart_or_coded_file_is_no_log(desk: Served, sample: str, name
     assert list((desk.folder / "logs").iterdir()) == []
     seen = desk.ask("GET", json.loads(answer.text)["address"])
     assert seen.status == 200
-    assert "Wendle Island VOR 24" in seen.text or "VOR/DME 24" in seen.text
+    assert ("<h1>Wendle Island VOR 24</h1>" if kept.endswith(".toml") else "VOR/DME 24") in seen.text
 
 
 @pytest.mark.parametrize(
@@ -161,6 +162,13 @@ def test_a_dropped_chart_or_coded_file_is_no_log(desk: Served, sample: str, name
         ("photo.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(64), "a picture, not a log: export the log as CSV or GPX"),
         ("chart.pdf", b"%PDF-1.7\n" + bytes(64), "a PDF, not a log: export the log as CSV or GPX"),
         ("flight.xlsx", packed({"xl/workbook.xml": b"<workbook/>"}), "save its sheet as CSV there"),
+        ("notes.txt", b"Remember the headset.\n", "line 1: not a table"),
+        ("photos.zip", packed({"photo.png": b"\x89PNG\r\n\x1a\n" + bytes(64)}), "not a text file"),
+        (
+            "points.gpx",
+            b'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="1" lon="2"/></gpx>',
+            "this GPX file has no track points",
+        ),
         ("two.zip", packed({"a.csv": b"1", "b.csv": b"2"}), "a zip with 2 files (a.csv, b.csv): unpack it, and give one log"),
     ],
 )

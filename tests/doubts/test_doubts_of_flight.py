@@ -236,6 +236,7 @@ def test_a_log_that_begins_before_the_fix_is_not_said_to_begin_on_the_way_out():
     (doubt,) = gone_out(motion, (), straight_segments(motion))
     assert "goes out" in doubt.text
     assert "log begins" not in doubt.text
+    assert doubt.text.endswith("Where you know better, name it with --flown.") == ("in between" in doubt.text)
 
 
 @pytest.mark.parametrize(("north_nm", "east_nm"), [(1.0, 0.0), (0.0, 1.0), (-0.8, 0.8), (0.0, -1.2)])
@@ -280,6 +281,16 @@ def test_degrees_and_minutes_written_as_decimals_are_asked_about():
     typed = Chart(fix={"latitude_deg": float(written(48.30)), "longitude_deg": float(written(-24.40))})
     assert any("degrees and minutes" in doubt for doubt in debrief(spoiled, typed.at(place)).doubts)
     assert debrief(track, Chart().at(place)).doubts == ()
+
+
+def test_a_fix_that_was_converted_from_degrees_and_minutes_answers_the_question():
+    """N48°12.4′ is 48.2066667: neither it nor the flight over it can be degrees and minutes read as decimals."""
+    flown = fly_approach(Pattern(arrival_deg=40.0, speed_kt=57.0, outbound_s=200.0)).flown
+    for latitude, asked in ((48.2066667, False), (48.2067, True)):
+        place = Place(latitude, -24.40, 62.0, -11.0)
+        doubts = debrief(Log(noise_m=0.5, altitude_ft=3040.0).of(flown, place), Chart().at(place)).doubts
+        assert any("degrees and minutes" in doubt for doubt in doubts) is asked
+        assert not any("steep" in doubt for doubt in doubts)  # it is level
 
 
 def test_a_recorded_ground_speed_shows_that_positions_are_to_scale():

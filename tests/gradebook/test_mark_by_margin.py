@@ -91,6 +91,18 @@ def test_what_was_not_flown_to_its_end_is_incomplete_and_has_no_mark():
     assert (made.percent, made.note) == (None, f"incomplete: {why}")
 
 
+def test_a_reversal_that_was_not_recognised_is_not_called_incomplete():
+    """It was flown to its end, and a log that does not show how earns no mark, whatever else is inside or outside."""
+    results = results_by_check([outside("turn_bank", -1.0, "deg")], RUBRIC)
+    unseen = "no reversal was recognised though one seems to have been flown"
+    for result, why in ((OUTSIDE, "why"), (NOT_ASSESSED, f"{unseen}; all 3 findings that could be judged are inside")):
+        made = mark(results, RUBRIC, result, why, unseen)
+        assert (made.percent, made.incomplete) == (None, None)
+        assert str(made.note).startswith(f"no mark: {unseen}")
+    skipped = mark(results, RUBRIC, NOT_ASSESSED, "the charted reversal was not flown", "the charted reversal was not flown")
+    assert skipped.incomplete == "the charted reversal was not flown"
+
+
 def test_a_reason_that_weighs_more_is_not_called_incomplete():
     made = mark({}, RUBRIC, NOT_ASSESSED, "the altitudes are in doubt", "the approach is not complete")
     assert (made.note, made.incomplete) == ("no mark: the altitudes are in doubt", None)

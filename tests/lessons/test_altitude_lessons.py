@@ -105,6 +105,23 @@ def test_the_advice_after_sagging_on_a_leg_is_to_hold_the_altitude():
     assert lesson_of(finding).advice == "Hold 1,650 ft or higher; add power and climb as soon as it is below."
 
 
+@pytest.mark.parametrize("early_s", [8.0, 12.0])
+def test_a_descent_just_before_being_established_is_one_though_the_leg_shows_its_beginning_only(early_s):
+    # 700 ft/min loses 93 and 140 ft by then, and 1,150 ft in all; level flight drifts down by less than 100 ft
+    flown = fly_approach(Pattern(intercept=True, roll_deg_s=5.0))
+    chart = Chart(floors_ft={"reversal": 3000.0, "inbound": 1800.0})
+    settled = debriefed(flown, replace(NOISY, altitude_ft=3020.0), chart).reversal.established_s
+    assert settled is not None
+    begins, ends = settled - START_S - early_s, settled - START_S - early_s + 1150.0 / 700.0 * 60.0
+    heights = [(0.0, 3020.0), (begins, 3020.0), (ends, 1870.0), (ends + 600.0, 1870.0)]
+    finding = one_of(debriefed(flown, replace(NOISY, altitude_ft=heights), chart), "altitude_floor", leg="reversal")
+    assert finding.verdict == "outside"
+    cause = str(lesson_of(finding).cause)
+    assert begun(cause) == pytest.approx(begins, abs=5.0)
+    assert cause.endswith(" s before being established inbound.")
+    assert str(lesson_of(finding).advice).startswith("Wait until established")
+
+
 def test_a_descent_levelled_off_too_low():
     # 700 ft/min from 2,500 ft, 12 NM out, to 80 ft below; the low of the level flight comes a minute after it
     level_nm = 12.0 - 930.0 / 350.0

@@ -269,8 +269,9 @@ def test_a_declination_far_from_the_models_is_kept_and_told(tables):
     found = charted(tables)
     assert degrees(found.inbound_true_rad) == pytest.approx(238.5)
     (warning,) = found.warnings
-    assert "variation_deg_east = -2.5 is used" in warning
-    assert f"WMM2025 gives {model_deg:.1f}" in warning
+    assert "as charted, 2.5° west, is used" in warning
+    side = "west" if model_deg < 0.0 else "east"
+    assert f"WMM2025 gives {abs(model_deg):.1f}° {side} there" in warning
     assert "AIM 1-1-17" in warning
 
 

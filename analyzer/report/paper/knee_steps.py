@@ -164,7 +164,8 @@ def _as_charted(brief: Brief, part: PlannedPart) -> Variant | None:
 def _outbound_notes(numbers: dict[str, Number], part: PlannedPart, fix: str) -> Iterator[str]:
     timed = numbers.get("outbound time")
     if timed is not None and abs(timed.value - part.seconds) > _APART_S:
-        yield f"{clock_text(timed.value)} from abeam {fix}"
+        over = "over" if timed.how.startswith("from over") else "abeam"
+        yield f"{clock_text(timed.value)} from {over} {fix}"
     length = numbers.get("outbound leg in circuits")
     if length is not None:
         yield f"ends {number_text(length)} out, whatever the time"

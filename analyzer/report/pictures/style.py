@@ -10,8 +10,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from analyzer.legs.reversal import Reversal
-from analyzer.physics.units import FloatArray
+from analyzer.legs.reversal import STRAIGHT_IN, Reversal
+from analyzer.motion.motion import Motion
+from analyzer.physics.units import NM, FloatArray
 from analyzer.vocabulary import Leg
 
 __all__ = [
@@ -73,14 +74,21 @@ THEME: Mapping[str, tuple[str, str]] = {
 }
 
 _ARRIVAL_SHOWN_S = 150.0
+_OVER_FIX_M = 0.5 * NM
 _SECOND_S = 1.5  # states are a second apart; a longer step is a gap
 
 
-def shown_span(reversal: Reversal) -> tuple[float, float]:
-    """The stretch of an approach that pictures show: all of it, but only the last minutes of the arrival. [s]"""
-    first = reversal.parts[0]
-    start = max(first.start_s, first.end_s - _ARRIVAL_SHOWN_S) if first.name == "arrival" else first.start_s
-    return start, reversal.parts[-1].end_s
+def shown_span(motion: Motion, reversal: Reversal) -> tuple[float, float]:
+    """The stretch of an approach that pictures show: all of it, but only the last minutes of the arrival. [s]
+
+    An arrival straight in that begins with a passage of the fix goes out from it and comes back: what was flown there, though
+    it was not recognised, is shown whole.
+    """
+    first, log_begins_s = reversal.parts[0], float(motion.states.time_s[0])
+    passed = first.start_s > log_begins_s and motion.distance_at(first.start_s) < _OVER_FIX_M
+    if first.name != "arrival" or (reversal.flown == STRAIGHT_IN and passed):
+        return first.start_s, reversal.parts[-1].end_s
+    return max(first.start_s, first.end_s - _ARRIVAL_SHOWN_S), reversal.parts[-1].end_s
 
 
 def with_breaks(time_s: FloatArray, *series: FloatArray) -> tuple[FloatArray, ...]:

@@ -35,7 +35,7 @@ class Subject:
     def states(self) -> States:
         """The states drawn."""
         states = self.debrief.motion.states
-        return states if self.approach is None else states.between(*shown_span(self.approach.reversal))
+        return states if self.approach is None else states.between(*shown_span(self.debrief.motion, self.approach.reversal))
 
     @cached_property
     def series(self) -> Series:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analyzer.checks.intercepts import is_past_fix
 from analyzer.checks.phrases import part_words
 from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, KT, NM, bearing_text
@@ -37,7 +38,9 @@ def key_figures(debrief: DebriefData, approach: Approach) -> tuple[KeyFigure, ..
     if figures.established_distance_m is not None:
         past = figures.overshoot_m
         note = f"{past / NM:.2f} NM past the course" if past is not None and past >= 0.05 * NM else ""
-        key.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM out", note))
+        settled = approach.reversal.first_established_s
+        where = "past the fix" if settled is not None and is_past_fix(debrief.motion, settled) else "out"
+        key.append(KeyFigure("Established inbound", f"{figures.established_distance_m / NM:.1f} NM {where}", note))
     turns = [part for part in figures.parts if part.turn is not None]
     if turns:
         steepest = max(turns, key=lambda part: part.turn.bank_peak_rad if part.turn is not None else 0.0)
