@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.legs.arcs import arcs_about, is_plainly, left_and_joined
+from analyzer.legs.arcs_left import arcs_left
 from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.entries import entry_before
@@ -19,13 +19,12 @@ from analyzer.legs.match import best_approach
 from analyzer.legs.named import begins_at_fix
 from analyzer.legs.outbound_orbits import without_orbits
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.legs.reversal import NamedAs, Part, Reversal
+from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
 from analyzer.motion.motion import Motion
 from analyzer.motion.states import States
-from analyzer.physics import geodesy
 from analyzer.physics.units import DEG, FT, NM, unwrapped
 
 __all__ = ["find_reversals"]
@@ -51,7 +50,7 @@ def find_reversals(motion: Motion, named: AtPassage = NOTHING_NAMED) -> tuple[Re
     approaches = _reversals(motion, passages, named)
     approaches += _led(motion, passages, approaches, named)
     approaches += _between(motion, passages, approaches)
-    approaches += _arcs_left(motion, approaches)
+    approaches += arcs_left(motion, approaches)
     low_enough = [one for one in approaches if not _high_above(motion, one)]
     found = tuple(sorted(_without_surveys(motion, low_enough), key=lambda one: one.begun_s))
     if not named:
@@ -231,38 +230,6 @@ def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
     if beyond_m < 0.0 or end_s - passage_s < _LEVEL_S or not np.isfinite(altitude).any():
         return False
     return float(np.nanmax(altitude) - np.nanmin(altitude)) < _CAME_DOWN_M
-
-
-def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
-    """Flights round the charted arc that lead to no passage of the fix: the aircraft left it otherwise, or the log ends."""
-    charted = motion.charted
-    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
-        return []
-    taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
-    taken += [led for one in done if (led := _led_round(motion, one)) is not None]
-    arcs: list[Reversal] = []
-    for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
-        free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
-        if free and is_plainly(arc.radius_m, charted.arc_radius_m):
-            before = [end_s for _, end_s in taken if end_s <= arc.start_s]
-            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in arcs)])
-            arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
-            arcs.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
-    return arcs
-
-
-def _led_round(motion: Motion, approach: Reversal) -> tuple[float, float] | None:
-    """The part of an arrival that goes round the charted arc, left and joined again: it leads to the approach. [s]"""
-    charted, arrival = motion.charted, approach.parts[0]
-    if charted.kind != "arc" or arrival.name != "arrival":
-        return None
-    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
-        return None
-    states = motion.states.between(arrival.start_s, arrival.end_s)
-    place = charted.arc_latitude_rad, charted.arc_longitude_rad
-    distance, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
-    led = left_and_joined(states, distance, bearing, charted.arc_radius_m) if len(states) else None
-    return None if led is None else (led.start_s, led.end_s)
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:
