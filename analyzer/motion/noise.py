@@ -47,6 +47,7 @@ _STRIDES = (1, 3, 7, 11, 13, 17, 23, 31, 43)
 _NOTHING_M2 = 1e-12
 _LEAST_DIGIT = 1e-3  # smaller differences are the rounding of a computer
 _LEVELS_S = 8.0  # to either side, over which digits average out: 100 ft at 750 ft/min take so long
+_BY_DIGITS = 1.5
 _FINE = 0.1  # share of an assumed wander's mean square below which that of rounding does not matter
 _BY_CHANCE = 1e-6  # of the greatest mean square: differences of coarse positions that are zero at one lag and not at others
 _MEDIAN_SQUARE = 1.386  # of the sum of the squares of two normal values: 2 ln 2
@@ -127,8 +128,10 @@ def measure_noise(
     if walk <= assumed_density or 20.0 * digit**2 / 12.0 < _FINE * 6.0 * assumed_density * lags[-1]:
         return noise
     of_rounding = _mean_squares(time_s, _rounding_errors(time_s, value, digit), steady, longest_step_s)[1]
-    # at no lag does a wander come to more than what rounding leaves of the mean square
-    beyond = min(max(0.0, whole - part) / (6.0 * lag) for lag, whole, part in zip(lags, squares, of_rounding, strict=True))
+    # at no lag does a wander come to more than what rounding, and by chance half as much again, leaves of the mean square
+    beyond = min(
+        max(0.0, whole - _BY_DIGITS * part) / (6.0 * lag) for lag, whole, part in zip(lags, squares, of_rounding, strict=True)
+    )
     return replace(noise, rounding_density=max(0.0, walk - max(assumed_density, beyond)))
 
 
