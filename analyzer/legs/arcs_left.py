@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analyzer.legs.arcs import Arc, arcs_about, is_plainly
+from analyzer.legs.arcs import Arc, arcs_about, is_plainly, left_and_joined
 from analyzer.legs.assemble import Window, assemble
 from analyzer.legs.grammar import SHAPES
 from analyzer.legs.match import matches_of
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
+from analyzer.physics import geodesy
 
 __all__ = ["arcs_left"]
 
@@ -25,6 +26,7 @@ def arcs_left(motion: Motion, done: Sequence[Reversal]) -> list[Reversal]:
     if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
         return []
     taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
+    taken += [led for one in done if (led := _led_round(motion, one)) is not None]
     found: list[Reversal] = []
     for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
         free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
@@ -33,6 +35,20 @@ def arcs_left(motion: Motion, done: Sequence[Reversal]) -> list[Reversal]:
             since_s = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in found)])
             found.append(_joined(motion, arc, since_s) or _plainly(arc, since_s))
     return found
+
+
+def _led_round(motion: Motion, approach: Reversal) -> tuple[float, float] | None:
+    """The part of an arrival that goes round the charted arc, left and joined again: it leads to the approach. [s]"""
+    charted, arrival = motion.charted, approach.parts[0]
+    if charted.kind != "arc" or arrival.name != "arrival":
+        return None
+    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
+        return None
+    states = motion.states.between(arrival.start_s, arrival.end_s)
+    place = charted.arc_latitude_rad, charted.arc_longitude_rad
+    distance, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
+    led = left_and_joined(states, distance, bearing, charted.arc_radius_m) if len(states) else None
+    return None if led is None else (led.start_s, led.end_s)
 
 
 def _joined(motion: Motion, arc: Arc, since_s: float) -> Reversal | None:

@@ -20,7 +20,7 @@ _OUT_OF_PLACE = -1.5  # log-density per second of being off the inbound course w
 # An outbound course is closed with at up to so many degrees from farther off than so many radii, and less from nearer.
 _CLOSING_DEG, _CLOSING_RADII = 30.0, 0.5
 # Where a leg lies off the outbound course, in radii of a turn: along it, a turn's width to the side, or anywhere in a
-# range; a leg on the side flown on is no farther across the course than a fraction of one.
+# range; a leg on the side flown on is no farther across the course than a fraction of one, beyond where the way out led.
 _ACROSS, _ACROSS_SD = -0.5, 0.4
 _ALONG_SD, _BESIDE_SD, _ASIDE_RANGE = 1.2, 0.8, 8.0
 _JOINING_RADII = 5.0  # off an arc, a turn that joins it begins, at right angles to it with the wind behind
@@ -151,7 +151,7 @@ def _place(features: Features, side: int, place: Place) -> FloatArray | float:
     if place == "out along":
         return np.where(features.out, _near(features.aside_radii, 0.0, _ALONG_SD), -np.inf)
     if place == "out aside":
-        across = np.maximum(_ACROSS - side * features.aside_radii, 0.0) / _ACROSS_SD
+        across = np.maximum(_ACROSS + features.strayed_radii(side) - side * features.aside_radii, 0.0) / _ACROSS_SD
         return np.where(features.out, anywhere - 0.5 * across**2, -np.inf)
     if place == "out across":
         return np.where(features.out, _near(side * features.aside_radii, _OPPOSITE, _OPPOSITE_SD), -np.inf)

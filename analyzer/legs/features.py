@@ -32,6 +32,7 @@ _FREE_LEVEL, _FREE_TURN = math.log(0.6), math.log(0.2)
 # 20° of bank; one at 15° has 1.4 of them.
 _LEAD_RADII, _SHALLOW_RADII, _LEAD_MARGIN_M = 3.0, 1.4, 0.5 * NM
 _LATE_S = 10.0  # after passing the fix a pilot may go straight on before the entry turn
+_STRAYED_S = 15  # ago, that a drift shows from: states are a second apart
 _ARC_SD_M, _ARC_SD_SHARE = 1.0 * NM, 0.1  # off a charted arc, at least and of its radius
 
 
@@ -108,6 +109,13 @@ class Features:
         carried = 2.0 + side * math.pi * self.wind[0]
         across = carried, carried * slowest
         return min(across), max(across)
+
+    def strayed_radii(self, side: int) -> FloatArray:
+        """How far across the outbound course, off to the other side, the way out had strayed by then; 0 or less, in radii."""
+        across = np.where(self.out, np.minimum(side * self.aside_radii, 0.0), 0.0)
+        strayed = np.zeros(len(across))
+        strayed[_STRAYED_S:] = np.minimum.accumulate(across)[:-_STRAYED_S]
+        return strayed
 
     @cached_property
     def from_centre(self) -> tuple[FloatArray, FloatArray]:

@@ -186,7 +186,7 @@ def test_an_arc_about_another_point_is_measured_whole(x_nm, y_nm):
 
 
 @cache
-def arc_left(off_deg: float, deep_nm: float) -> tuple[Flown, float]:
+def arc_left(off_deg: float, deep_nm: float, before_deg: float = 25.0, after_deg: float = 25.0) -> tuple[Flown, float]:
     """An arc that is left inwards at an angle to the tangent and joined again at the same; how deep it came in. [NM]
 
     The corners of the two legs are where the arc is left, a point so deep, and the arc again; turns touch both their sides.
@@ -199,12 +199,12 @@ def arc_left(off_deg: float, deep_nm: float) -> tuple[Flown, float]:
     half = off - math.acos(math.cos(off) / (1.0 - deep_nm / CHARTED_NM))  # of the bearing swept meanwhile, by the law of sines
     leg_nm = CHARTED_NM * math.sin(half) / math.cos(off - half)
     corner_nm, middle_nm = radius * math.tan(off / 2.0), radius * math.tan(off - half)
-    arc = 25.0 - math.degrees(corner_nm / CHARTED_NM)
+    before, after = (of - math.degrees(corner_nm / CHARTED_NM) for of in (before_deg, after_deg))
     leg_s = (leg_nm - corner_nm - middle_nm) * 30.0
     path = [
-        Straight("arrival", (join_nm - 5.0) * 30.0), Turn("arc_turn", -(90.0 + lead), RATE_ONE), Turn("arc", -arc, bank),
+        Straight("arrival", (join_nm - 5.0) * 30.0), Turn("arc_turn", -(90.0 + lead), RATE_ONE), Turn("arc", -before, bank),
         Turn("off", -off_deg, RATE_ONE), Straight("in", leg_s), Turn("middle", 2.0 * math.degrees(off - half), RATE_ONE),
-        Straight("out", leg_s), Turn("on", -off_deg, RATE_ONE), Turn("arc2", -arc, bank),
+        Straight("out", leg_s), Turn("on", -off_deg, RATE_ONE), Turn("arc2", -after, bank),
         Turn("reversal_turn", -(90.0 + lead), RATE_ONE), Straight("inbound", 360.0),
     ]  # fmt: skip
     # the fix lies so that the whole ends on the inbound course: the way out to the arc is turned by what it then lacks
@@ -223,6 +223,18 @@ def test_an_arc_that_is_left_and_joined_again_is_measured_whole(off_deg, deep_nm
     flown, inside_nm = arc_left(off_deg, deep_nm)
     finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
     assert (finding.verdict, finding.measured) == (verdict, pytest.approx(inside_nm, abs=0.05))
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(
+    ("off_deg", "deep_nm", "before_deg", "after_deg"),
+    [(45.0, 1.6, 45.0, 12.0), (45.0, 2.2, 45.0, 20.0), (60.0, 2.5, 45.0, 20.0)],
+)
+def test_a_long_arc_before_it_was_left_belongs_to_the_same(off_deg, deep_nm, before_deg, after_deg, side):
+    """It had been an approach of its own, in which the radius was held well."""
+    flown, inside_nm = arc_left(off_deg, deep_nm, before_deg, after_deg)
+    finding = one_of(debriefed(flown if side > 0 else flown.mirrored(), chart=chart(side)), "arc_radius")
+    assert (finding.verdict, finding.measured) == ("outside", pytest.approx(inside_nm, abs=0.05))
 
 
 def test_vectors_to_the_course_are_no_arc():

@@ -43,6 +43,26 @@ def test_rounding_is_there_in_a_log_without_other_noise():
     assert 7.0 < logged(climbed).height_noise_sd_m / FT < 15.0
 
 
+@pytest.mark.parametrize("step_s", [1.0, 3.0, 5.0])
+@pytest.mark.parametrize("rate_fpm", [500.0, 700.0, 1000.0])
+def test_coarse_digits_are_not_taken_for_a_wander(step_s, rate_fpm):
+    # rounding is off by half a digit at most, and by digit/√12 on the whole
+    second, digit_ft = np.arange(len(Log(step_s=step_s).of(WAY).time_s)) * step_s, 100.0
+    begins = np.arange(200.0, 1800.0, 300.0)
+    ends = np.column_stack([begins, begins + 1000.0 / rate_fpm * 60.0]).ravel()
+    lost = np.interp(second, ends, np.repeat(np.arange(len(begins) + 1), 2)[1:-1] * 1000.0)
+    noise_ft = logged(np.round((9040.0 - lost) / digit_ft) * digit_ft, step_s).height_noise_sd_m / FT
+    assert digit_ft / np.sqrt(12.0) - 0.1 < noise_ft < digit_ft / 2.0
+
+
+@pytest.mark.parametrize("sd_ft", [40.0, 60.0])
+def test_a_wander_under_coarse_digits_is_not_taken_for_rounding(sd_ft):
+    """The mean over logs; where digits hide a part of it, it is no less than what is assumed where nothing shows."""
+    n = len(Log().of(WAY).time_s)
+    found = [logged(np.round(wander(sd_ft, 90.0, n, seed) / 25.0) * 25.0).height_noise_sd_m / FT for seed in range(4)]
+    assert np.mean(found) > 20.0
+
+
 @pytest.mark.parametrize("sd_ft", [5.0, 12.0, 25.0])
 def test_the_wander_of_a_receiver_is_measured(sd_ft):
     # the mean over logs, since one log of half an hour holds but a score of wanders

@@ -61,6 +61,15 @@ def test_a_rounded_altitude_has_no_step(unit_ft, step_s):
     assert not len(steps_of(replace(flight, altitude_ft=np.round(flight.altitude_ft / unit_ft) * unit_ft)))
 
 
+@pytest.mark.parametrize("way", [-1.0, 1.0])
+def test_two_digits_at_once_are_no_step(way):
+    """Altitudes to 100 ft that are new every 5 s and written every second, in a descent or climb at 1,300 ft/min."""
+    second = np.arange(400)
+    coarse_ft = np.round((6000.0 + way * 1300.0 / 60.0 * (second // 5 * 5)) / 100.0) * 100.0
+    assert {0.0, 100.0, 200.0} == set(np.abs(np.diff(coarse_ft)))
+    assert not altitude_steps(second.astype(float), coarse_ft * FT).any()
+
+
 @pytest.mark.parametrize("noise_ft", [0.0, 5.0, 20.0, 60.0])
 def test_scatter_has_no_step(noise_ft):
     assert not len(steps_of(descending(noise_ft)))

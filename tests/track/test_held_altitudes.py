@@ -35,6 +35,37 @@ def test_only_new_altitudes_are_left(rows, step_s):
     assert left(flight).tolist() == list(range(0, len(flight), rows))
 
 
+@pytest.mark.parametrize("unit_ft", [10.0, 25.0])
+@pytest.mark.parametrize("rows", [3, 5])
+@pytest.mark.parametrize("noise_ft", [8.0, 20.0])
+def test_rounded_ones_that_scatter_are_new_by_one_clock(unit_ft, rows, noise_ft):
+    """In 25 ft hardly any change is of more than one unit, and steps of 75 ft had looked like jumps."""
+    flight = descending(wander_ft=0.0)
+    scatter = np.random.default_rng(5).normal(0.0, noise_ft, len(flight))
+    flight = held(replace(flight, altitude_ft=flight.altitude_ft + scatter), rows)
+    coarse = replace(flight, altitude_ft=np.round(flight.altitude_ft / unit_ft) * unit_ft)
+    kept = left(coarse)
+    assert kept.tolist() == list(range(0, len(flight), rows))
+    assert coarse.altitude_ft[kept] == pytest.approx(flight.altitude_ft[kept], abs=unit_ft / 2.0)
+
+
+def test_rounded_ones_that_now_and_then_change_by_two_units_are_new_by_one_clock():
+    """At 330 ft/min an altitude that is new every 5 s changes by 25 ft nine times of ten, and by 50 ft the tenth."""
+    flight = flown(640)
+    steady = held(replace(flight, altitude_ft=9000.0 - 5.5 * np.arange(640.0)), 5)
+    coarse = replace(steady, altitude_ft=np.round(steady.altitude_ft / 25.0) * 25.0)
+    assert left(coarse).tolist() == list(range(0, len(flight), 5))
+
+
+@pytest.mark.parametrize("rate_fpm", [300.0, 600.0, 1200.0])
+def test_a_steady_descent_that_is_rounded_stays_whole(rate_fpm):
+    """Of an exact rate it changes by a digit every so many records."""
+    flight = flown(640)
+    steady = replace(flight, altitude_ft=9000.0 - rate_fpm / 60.0 * np.arange(640.0))
+    coarse = replace(steady, altitude_ft=np.round(steady.altitude_ft / 25.0) * 25.0)
+    assert len(left(coarse)) == len(flight)
+
+
 def test_they_are_those_measured():
     """At the records that are left the held log has the altitude of the flight."""
     flight = descending()
