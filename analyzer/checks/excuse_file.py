@@ -28,7 +28,7 @@ from analyzer.errors import ExcuseError
 from analyzer.toml_files import NO_TEXT, Table, checked, read_toml
 from analyzer.vocabulary import CheckName, Leg, PartName
 
-__all__ = ["ExcuseTable", "excuse_table", "excuses_for", "read_excuses"]
+__all__ = ["ExcuseTable", "excuses_for", "read_excuses"]
 
 _MOST = 10_000
 _Said: TypeAlias = Annotated[
@@ -80,26 +80,6 @@ class _File(Table):
     """A file of excuses."""
 
     excused: list[ExcuseTable] = Field(default_factory=list, max_length=_MOST)
-
-
-def excuse_table(excuse: Excuse) -> ExcuseTable:
-    """The table of an excuse. Its instant is written to the second, which is near enough to find it again."""
-    time = None if excuse.time_s is None else dt.datetime.fromtimestamp(round(excuse.time_s), tz=dt.UTC)
-    return ExcuseTable(
-        flight=excuse.flight or None,
-        approach=excuse.approach,
-        hold=excuse.hold,
-        check=excuse.check,
-        leg=excuse.leg,
-        part=excuse.part,
-        fix=excuse.fix,
-        lap=excuse.lap,
-        time=time,
-        reason=excuse.reason,
-        by=excuse.by,
-        on=excuse.on,
-        sentence=excuse.sentence,
-    )
 
 
 def read_excuses(path: str | Path) -> tuple[Excuse, ...]:

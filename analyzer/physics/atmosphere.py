@@ -15,12 +15,10 @@ from analyzer.physics.units import GRAVITY, FloatArray
 
 __all__ = [
     "GAS_CONSTANT",
-    "SEA_LEVEL_DENSITY_KGPM3",
     "SEA_LEVEL_PRESSURE_PA",
     "SEA_LEVEL_SPEED_OF_SOUND_MPS",
     "SEA_LEVEL_TEMPERATURE_K",
     "calibrated_airspeed",
-    "density_ratio",
     "impact_pressure",
     "pressure",
     "pressure_altitude",
@@ -32,7 +30,6 @@ __all__ = [
 SEA_LEVEL_PRESSURE_PA = 101_325.0
 SEA_LEVEL_TEMPERATURE_K = 288.15
 GAS_CONSTANT = 287.05287  # of dry air [J/(kg K)]
-SEA_LEVEL_DENSITY_KGPM3 = SEA_LEVEL_PRESSURE_PA / (GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K)  # 1.225
 HEAT_RATIO = 1.4
 SEA_LEVEL_SPEED_OF_SOUND_MPS = float(np.sqrt(HEAT_RATIO * GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K))  # 340.294
 
@@ -77,19 +74,6 @@ def pressure_altitude(pressure_pa: FloatArray | float) -> FloatArray:
     ratio = np.asarray(pressure_pa) / SEA_LEVEL_PRESSURE_PA
     altitude: FloatArray = SEA_LEVEL_TEMPERATURE_K / _LAPSE_KPM * (1.0 - ratio ** (1.0 / _EXPONENT))
     return altitude
-
-
-def density_ratio(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
-    """Air density as a fraction of the standard density at sea level.
-
-    Raises
-    ------
-    ValueError
-        If an altitude is outside -1 km to 20 km.
-
-    """
-    temperature_ratio = temperature(pressure_altitude_m, isa_deviation_k) / SEA_LEVEL_TEMPERATURE_K
-    return pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA / temperature_ratio
 
 
 def speed_of_sound(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
