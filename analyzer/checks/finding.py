@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 
 from analyzer.checks.excuse import Excused
@@ -189,6 +189,16 @@ class Context:
     def _log_ends_in_it(self) -> bool:
         """Whether the log ends during the approach; otherwise the aircraft discontinued it."""
         return self.reversal.parts[-1].end_s > float(self.motion.states.time_s[-1]) - 1.0
+
+    def altitude_missing(self, spans: Iterable[tuple[float, float]]) -> bool:
+        """Whether altitudes are missing for longer than the smoothing can bridge."""
+        holes = self.motion.altitude_holes
+        return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
+
+    def altitudes_incomplete(self, start_s: float, end_s: float) -> str | None:
+        """Why the altitudes of a stretch are incomplete, by a gap or altitudes missing; None where they are complete."""
+        missing = ALTITUDE_MISSING if self.altitude_missing([(start_s, end_s)]) else None
+        return self.incomplete(start_s, end_s) or missing
 
     def incomplete_turn(self, part: Part) -> str | None:
         """Why the log of a turn is incomplete; a shorter gap is enough to hide the peak bank."""
