@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.finding import NOT_ASSESSED, Finding
+from analyzer.checks.finding import CLOSE_SD, NOT_ASSESSED, Finding
 from analyzer.checks.phrases import HeightUnit, height_unit
 from analyzer.motion.motion import Motion
 from analyzer.physics.geodesy import inverse
@@ -26,7 +26,6 @@ _LIMITS_ALTITUDE: frozenset[CheckName] = frozenset(
     {"minimum_altitude", "step_down", "altitude_floor", "maximum_altitude", "missed_climb"}
 )
 _METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
-_CLOSE_SD = 2.0  # margins within this many standard deviations are too close to call
 # Rolling on the airfield: slower than any aircraft flies an approach, and near the threshold. Common practice, no source.
 _ROLLING_MPS, _AIRFIELD_M, _LEVEL_MPS = 45.0 * KT, 2.0 * NM, 1.0
 _AGREES_M = 60.0 * FT  # slope of the airfield, height of the antenna, and error of the receiver
@@ -66,7 +65,7 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
     agrees = off_m is not None and abs(off_m) < _AGREES_M
     if reference in ("mean sea level", "pressure altitude, QNH applied") or (reference == "unknown" and agrees):
         return ""
-    reach = max(_CLOSE_SD * (offset or PRESSURE_ALTITUDE_SD_M), abs(off_m or 0.0))
+    reach = max(CLOSE_SD * (offset or PRESSURE_ALTITUDE_SD_M), abs(off_m or 0.0))
     judged = any(finding.check in _LIMITS_ALTITUDE and finding.verdict != NOT_ASSESSED for finding in findings)
     if not judged or (reference != "pressure altitude" and not any(_decided(motion, finding, reach) for finding in findings)):
         return ""

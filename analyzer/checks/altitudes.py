@@ -24,6 +24,7 @@ from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
 from analyzer.motion.knots import LONG_HOLE_S
+from analyzer.motion.motion import ON_GROUND_MPS
 from analyzer.motion.reach import could_be_lower, lowest_sd_m
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
@@ -40,7 +41,6 @@ _MAY_BE_ENTRY = (
     "the log begins in the hold, so that this may be its entry, for which the minimum of the arrival no longer holds"
 )
 _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
-_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _CLIMBING_MPS = 300.0 * FPM
@@ -339,7 +339,7 @@ def _may_be_next(context: Context, leg: Leg, floor: float, states: States, lowes
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
     """Why the verdict is open if level flight below the minimum came before it was first reached, unlike a climb-out."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
-    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
+    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > ON_GROUND_MPS)
     if max((end - begin for begin, end in true_runs(level)), default=0) < _LEVEL_S:
         return None
     unknown = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"

@@ -21,6 +21,7 @@ __all__ = [
     "ALTITUDE_MISSING",
     "BREAKS_OFF",
     "CLOSE",
+    "CLOSE_SD",
     "GAP",
     "INSIDE",
     "NOT_ASSESSED",
@@ -47,7 +48,7 @@ TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
-_CLOSE_SD = 2.0  # a margin within this many standard deviations of zero is too close to call
+CLOSE_SD = 2.0  # a margin within this many standard deviations of zero is too close to call
 
 
 @dataclass(frozen=True)
@@ -237,7 +238,7 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
     """
     if not math.isfinite(margin):
         return NOT_ASSESSED, "the log lacks the data it needs"
-    if abs(margin) < _CLOSE_SD * sd:
+    if abs(margin) < CLOSE_SD * sd:
         return CLOSE, None
     if margin < 0.0:
         return OUTSIDE, None

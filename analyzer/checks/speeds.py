@@ -13,6 +13,7 @@ from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.finding import (
     ALTITUDE_MISSING,
     CLOSE,
+    CLOSE_SD,
     GAP,
     INSIDE,
     NO_ALTITUDE,
@@ -38,7 +39,6 @@ from analyzer.vocabulary import FLOWN_LEGS, Leg
 __all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
 _HUNDRED_M = 100.0 * FT  # holding altitudes are whole hundreds: one flown a few feet high is still that altitude
-_CLOSE_SD = 2.0  # an offset of all altitudes within so many standard deviations is possible
 _SAME_LEVEL_M = 200.0 * FT  # as near the median altitude, a hold is flown at that altitude
 _RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed; an assumption
 _FLARE_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
@@ -116,7 +116,7 @@ def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | N
     if by_altitude and finding.verdict != INSIDE and not np.isfinite(context.motion.states.between(*span).altitude_m).any():
         # by the lowest band: in another, more is allowed
         return replace(finding, verdict=NOT_ASSESSED, reason=finding.reason or _why_no_altitude(context))
-    off_m = _CLOSE_SD * context.motion.track.altitude_offset_sd_m
+    off_m = CLOSE_SD * context.motion.track.altitude_offset_sd_m
     if not by_altitude or off_m == 0.0 or finding.verdict == NOT_ASSESSED:
         return finding
     for higher_m in (-off_m, off_m):

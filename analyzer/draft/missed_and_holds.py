@@ -21,7 +21,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion
+from analyzer.motion.motion import ON_GROUND_MPS, Motion
 from analyzer.motion.states import States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
@@ -34,7 +34,6 @@ _LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end
 _LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
 _DESCENDED_M = 200.0 * FT  # below where final began: not a level of the inbound leg
 _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight landed; common practice, no source
-_ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _AHEAD_RAD = 15.0 * DEG  # of the inbound course: straight ahead
@@ -142,7 +141,7 @@ def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
     else:
         rest = motion.states.between(final.start_s, float(motion.states.time_s[-1]))
         least, most = _ABOVE_GROUND_M
-        landed = bool((rest.ground_speed_mps < _ON_GROUND_MPS).any())
+        landed = bool((rest.ground_speed_mps < ON_GROUND_MPS).any())
         kept = landed and least < level - float(np.nanmin(rest.altitude_m)) < most
     return hundred_below_ft(level / FT + _SHORT_FT) if kept else None
 
@@ -159,7 +158,7 @@ def _lowest_level_m(states: States) -> float | None:
         return None
     altitude = states.altitude_m
     level = np.abs(altitude[_LEVEL_S:] - altitude[:-_LEVEL_S]) < _LEVEL_M
-    level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * _ON_GROUND_MPS
+    level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * ON_GROUND_MPS
     begins = np.flatnonzero(level)
     return min((median(altitude[k : k + _LEVEL_S + 1]) for k in begins), default=None)
 
