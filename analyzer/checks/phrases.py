@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Literal
 
 from analyzer.frozen import dataclass
@@ -10,6 +12,7 @@ from analyzer.vocabulary import PartName, ShapeName
 
 __all__ = [
     "FEET",
+    "HEIGHT_UNITS",
     "METRES",
     "HeightUnit",
     "check_name",
@@ -74,11 +77,12 @@ class HeightUnit:
 
 FEET = HeightUnit("ft", FT)
 METRES = HeightUnit("m", 1.0)
+HEIGHT_UNITS: Mapping[str, HeightUnit] = MappingProxyType({unit.name: unit for unit in (FEET, METRES)})
 
 
 def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
     """The unit of heights by its name."""
-    return METRES if name == "m" else FEET
+    return HEIGHT_UNITS[name]
 
 
 def knots(speed_mps: float) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from analyzer.checks.levels import level_stretches
+from analyzer.checks.phrases import side_word
 from analyzer.draft.hold_leg import hold_leg
 from analyzer.draft.holds_apart import held_away
 from analyzer.draft.kept_altitudes import hundred_below_ft
@@ -29,7 +30,6 @@ from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["Beyond", "drafted_beyond"]
 
-_WORD = {1: "right", -1: "left"}
 _LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end of so many seconds
 _LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
 _DESCENDED_M = 200.0 * FT  # below where final began: not a level of the inbound leg
@@ -185,7 +185,7 @@ def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
         if climb is not None and altitude is not None and climb < altitude:
             table["climb_ft"] = climb
         east = motion.charted.variation.east_rad
-        table |= {"turn": _WORD[1 if turns[0].by_rad > 0.0 else -1], "course_deg": _whole_deg(after - east)}
+        table |= {"turn": side_word(1 if turns[0].by_rad > 0.0 else -1), "course_deg": _whole_deg(after - east)}
     return table | ({"altitude_ft": altitude} if altitude is not None else {})
 
 
@@ -242,7 +242,7 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
         **where,
         "role": "missed-approach" if _after_missed(held, missed) else "published",
         "inbound_course_deg": _whole_deg(_inbound_rad(held) - motion.charted.variation.east_rad),
-        "turn": _WORD[hold.turn],
+        "turn": side_word(hold.turn),
         **hold_leg(held.motion, held.flown)[0],
     }
 

@@ -20,6 +20,7 @@ from analyzer.program import program_version
 from analyzer.report.pages.debrief_page import page_environment
 from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
 from analyzer.report.pictures.class_tracks import class_tracks_picture
+from analyzer.report.pictures.style import VERDICT_STYLE
 from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.class_words import (
     changed_words,
@@ -42,7 +43,6 @@ from analyzer.safe_text import plain_line
 
 __all__ = ["class_page", "class_parts"]
 
-_STYLE: Mapping[str | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _MOST_AT_FIRST = 60  # rows of the first list; the last list has all of them
 _OF_LIST = ("title", "counted", "standard", "rubric", "settled", "summary", "remarks", "picks", "rows", "left_out")
 _MOST_NAMED = 12  # flights named as outside by a check
@@ -199,7 +199,7 @@ def _row(number: int, listed: Listed, tally: Tally, titles: Mapping[str, str]) -
         "who": ", ".join(text for text in details if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
         "result": result_words(row),
-        "style": _STYLE.get(row["verdict"], "quiet"),
+        "style": VERDICT_STYLE.get(row["verdict"], "quiet"),
         "short_why": plain_line(why_short(row)),
         "why": plain_line(why_words(row)),
         "reasons": listed.reasons,

@@ -24,7 +24,7 @@ from analyzer.report.pages.cursor import cursor_json
 from analyzer.report.pictures.faults import faults_of, span_of
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK
-from analyzer.report.pictures.style import THEME
+from analyzer.report.pictures.style import THEME, VERDICT_STYLE
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
     DIFFERENCE_HEADINGS,
@@ -61,7 +61,6 @@ _Worded = Callable[[dict[str, Any]], dict[str, Any]]
 # The label of a column in a folded row, if its heading is only a unit.
 _SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
-_STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # the columns of numbers in the table of parts, from 1
 
 
@@ -194,14 +193,14 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
         "title": section.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
-        "style": _STYLE.get(verdict, ""),
+        "style": VERDICT_STYLE.get(verdict, ""),
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": approach.altitude_remark,
         "faults": [
             {
                 **_finding(fault.finding, section, names),
                 "number": fault.number,
-                "style": _STYLE[fault.finding.verdict],
+                "style": VERDICT_STYLE[fault.finding.verdict],
                 "verdict": fault.finding.verdict.capitalize(),
             }
             for fault in faults_of(approach)
