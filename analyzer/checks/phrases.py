@@ -26,6 +26,7 @@ __all__ = [
     "part_words",
     "shape_words",
     "side_word",
+    "stopwatch",
     "unit_text",
     "value_text",
 ]
@@ -46,6 +47,12 @@ def clock(time_s: float) -> str:
     """Time of day, UTC, to the second: ``14:03:21``."""
     minute, second = divmod(round(time_s) % 86_400, 60)
     return f"{minute // 60:02d}:{minute % 60:02d}:{second:02d}"
+
+
+def stopwatch(seconds: float) -> str:
+    """Minutes and seconds as on a stopwatch: ``1:57``, ``0:40``."""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def miles(distance_m: float, decimals: int = 2) -> str:
