@@ -22,13 +22,13 @@ from analyzer.track.log_format_tables import LogFormatTables
 from analyzer.track.options import ReadOptions
 from analyzer.track.references import AltitudeFrom
 
-__all__ = [
+__all__ = ["LIMITS",
     "FlightCard", "KeptReading", "Reading", "Settings", "card_file", "kept_reading", "options_over", "read_card",
     "read_settings", "settings_file",
 ]  # fmt: skip
 
 # enough for the longest flights, and no more than fits on a small machine
-_LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
+LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
 _CARD_HEAD = "What the desk knows about the log of the same name. Plain text; you may edit it."
 _SETTINGS_HEAD = "The settings of this desk, and how logs with the same columns are read. Plain text; you may edit it."
 _Words = Annotated[str, Field(max_length=2000)]
@@ -52,7 +52,7 @@ class Reading(LogFormatTables):
             altitude_from=self.altitude_from,
             only=(self.only[0], self.only[1]) if self.only is not None else None,
             air=Air.given(self.qnh, self.temperature_c),
-            limits=_LIMITS,
+            limits=LIMITS,
         )
 
 

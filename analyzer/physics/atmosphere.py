@@ -15,6 +15,8 @@ from analyzer.physics.units import GRAVITY, FloatArray
 
 __all__ = [
     "GAS_CONSTANT",
+    "HIGHEST_M",
+    "LOWEST_M",
     "SEA_LEVEL_PRESSURE_PA",
     "SEA_LEVEL_SPEED_OF_SOUND_MPS",
     "SEA_LEVEL_TEMPERATURE_K",
@@ -36,7 +38,8 @@ SEA_LEVEL_SPEED_OF_SOUND_MPS = float(np.sqrt(HEAT_RATIO * GAS_CONSTANT * SEA_LEV
 _LAPSE_KPM = 0.0065  # temperature lapse rate below the tropopause [K/m]
 _EXPONENT = GRAVITY / (_LAPSE_KPM * GAS_CONSTANT)  # 5.25588
 _TROPOPAUSE_M = 11_000.0
-_LOWEST_M, _HIGHEST_M = -1_000.0, 20_000.0
+LOWEST_M = -1_000.0  # of the altitudes that the functions below take
+HIGHEST_M = 20_000.0
 _TROPOPAUSE_K = SEA_LEVEL_TEMPERATURE_K - _LAPSE_KPM * _TROPOPAUSE_M
 _TROPOPAUSE_PA = SEA_LEVEL_PRESSURE_PA * (_TROPOPAUSE_K / SEA_LEVEL_TEMPERATURE_K) ** _EXPONENT
 
@@ -141,7 +144,7 @@ def calibrated_airspeed(
 
 def _in_range(pressure_altitude_m: FloatArray | float) -> FloatArray:
     altitude = np.asarray(pressure_altitude_m, dtype=np.float64)
-    outside = altitude[(altitude < _LOWEST_M) | (altitude > _HIGHEST_M)]
+    outside = altitude[(altitude < LOWEST_M) | (altitude > HIGHEST_M)]
     if outside.size:
         raise ValueError(f"pressure altitude {outside.flat[0]:.0f} m is outside this standard atmosphere, -1,000 to 20,000 m")
     return altitude
