@@ -49,7 +49,8 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script
+from analyzer.report.pages.page import script_hash
 from analyzer.report.paper.debrief_sheets import debrief_sheets
 from analyzer.report.paper.sizes import A4
 from analyzer.report.pictures.page_pictures import draw_debrief
