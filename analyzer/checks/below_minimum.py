@@ -144,7 +144,7 @@ def _trimmed(states: States, is_level: BoolArray) -> BoolArray:
 
 def missed_point_by(charted: Charted) -> Literal["fix", "time", "threshold"] | None:
     """What the missed approach point is found by; None where nothing charted tells."""
-    if any(fix.role == "missed-approach-point" for fix in charted.fixes):
+    if charted.fix_of("missed-approach-point") is not None:
         return "fix"
     if charted.missed is not None and charted.missed.time_s is not None:
         return "time"
@@ -155,7 +155,7 @@ def missed_point_s(context: Context, states: States) -> float | None:
     """When the missed approach point is passed: its fix, the distance of its time at its speed, or the threshold. [s]"""
     charted = context.motion.charted
     course = final_course_rad(charted)
-    point = next((fix for fix in charted.fixes if fix.role == "missed-approach-point"), None)
+    point = charted.fix_of("missed-approach-point")
     if point is not None:
         return passed_at(states, point.latitude_rad, point.longitude_rad, course)
     missed = charted.missed

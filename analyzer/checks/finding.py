@@ -9,7 +9,7 @@ from dataclasses import field
 from analyzer.checks.excuse import Excused
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
-from analyzer.checks.phrases import HeightUnit, height_unit, shape_words
+from analyzer.checks.phrases import HEIGHT_UNITS, HeightUnit, shape_words
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
@@ -149,7 +149,7 @@ class Context:
     @property
     def height(self) -> HeightUnit:
         """The unit that altitudes are reported in, as in the procedure file."""
-        return height_unit(self.motion.charted.altitude_unit)
+        return HEIGHT_UNITS[self.motion.charted.altitude_unit]
 
     def minimum_words(self, leg: Leg, altitude_m: float) -> str:
         """The lowest altitude of a leg in words: ``the minimum of 2,100 ft``, or its assigned or mandatory altitude."""

@@ -102,7 +102,7 @@ def _came_by(reversal: Reversal) -> Part | None:
 def _past_final_fix(context: Context, settled_s: float) -> str:
     """That the final approach fix lay behind already, in words; empty where it did not, or none is charted."""
     back = _came_by(context.reversal)
-    faf = next((fix for fix in context.motion.charted.fixes if fix.role == "final-approach-fix"), None)
+    faf = context.motion.charted.fix_of("final-approach-fix")
     if back is None or faf is None:
         return ""
     states = context.motion.states.between(back.end_s, settled_s)

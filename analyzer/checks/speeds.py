@@ -19,6 +19,7 @@ from analyzer.checks.finding import (
     NO_ALTITUDE,
     NOT_ASSESSED,
     OUTSIDE,
+    TOO_LITTLE,
     Context,
     Finding,
     judge,
@@ -287,8 +288,8 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
         states = _before_visual(context, states)
     measured = indicated_of(context, states) if len(states) >= _LEAST_STATES else None
     if measured is None:
-        known = len(states) < _LEAST_STATES
-        reason = "the log holds too little of it" if known else "no airspeed was recorded, and none could be estimated"
+        too_few = len(states) < _LEAST_STATES
+        reason = TOO_LITTLE if too_few else "no airspeed was recorded, and none could be estimated"
         sentence = f"Airspeed on {context.leg_words(leg)}."
         return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
                        source=tolerance.source, reason=reason)  # fmt: skip

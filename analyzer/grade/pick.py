@@ -10,11 +10,8 @@ and which of them was flown is not decided. These scales are this project's own 
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from functools import lru_cache
-
-import numpy as np
 
 from analyzer.errors import FlownError, ProcedureError
 from analyzer.frozen import dataclass
@@ -26,7 +23,7 @@ from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, circular_mean, wrap
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
@@ -192,5 +189,4 @@ def _off_course(motion: Motion, part: Part, course_rad: float) -> float:
     track = motion.states.between(part.start_s, part.end_s).track_rad
     if not len(track):
         return 0.0
-    mean = math.atan2(float(np.sin(track).mean()), float(np.cos(track).mean()))
-    return abs(float(wrap(mean - course_rad)))
+    return abs(float(wrap(circular_mean(track) - course_rad)))

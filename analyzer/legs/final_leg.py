@@ -95,7 +95,7 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
     """When the final leg begins; None where the flight does not reach it."""
     charted = motion.charted
     log_ends = float(motion.states.time_s[-1])
-    faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
+    faf = charted.fix_of("final-approach-fix")
     passage = _came_in(reversal)
     if faf is None:
         if charted.on_field and reversal.established_s is not None:

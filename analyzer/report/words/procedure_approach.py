@@ -149,11 +149,11 @@ def _missed(charted: Charted) -> Rows:
 def _missed_begins(charted: Charted) -> str:
     """Where or when the missed approach begins; empty if that is not charted."""
     missed = charted.missed
-    point = next((fix.name for fix in charted.fixes if fix.role == "missed-approach-point"), None)
-    ways = [f"at {point}"] if point is not None else []
+    point = charted.fix_of("missed-approach-point")
+    ways = [f"at {point.name}"] if point is not None else []
     if missed is not None and missed.time_s is not None and missed.time_at_mps is not None:
-        first = next((fix.name for fix in charted.fixes if fix.role == "final-approach-fix"), charted.procedure.fix.name)
-        ways.append(f"{minutes_text(missed.time_s)} from {first} at {missed.time_at_mps / KT:g} kt over the ground")
+        first = charted.fix_of("final-approach-fix") or charted.procedure.fix
+        ways.append(f"{minutes_text(missed.time_s)} from {first.name} at {missed.time_at_mps / KT:g} kt over the ground")
     if charted.minimum is not None and charted.minimum.kind == "da":
         ways.insert(0, "at the decision altitude")
     return ", or ".join(ways)
