@@ -40,7 +40,7 @@ from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CHART, Store
 from analyzer.errors import FlownError, LogError, ProcedureError
-from analyzer.grade.pick import rank_procedures
+from analyzer.grade.pick import SURE_GAP, rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.legs.named import read_flown
 from analyzer.procedure.charted import resolve
@@ -72,7 +72,6 @@ _ASSIGNED = re.compile(
 # as clearances are spoken
 _VECTORS = re.compile(r"\b(?:radar )?vectors(?: to(?: the)?(?: (?:final|approach|course))+)?\b", re.IGNORECASE)
 _STRAIGHT_IN = re.compile(r"\bstraight[ -]in(?: approach)?\b", re.IGNORECASE)
-_WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
 def open_flight(folder: str, log: str) -> Look | Shown:
@@ -130,7 +129,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
             fit.seen.candidate.procedure.title,
             _fit_words(fit.misfit),
             True,
-            well=fit.misfit < _WELL,
+            well=fit.misfit < SURE_GAP,
         )
         for fit in ranked
     ]
@@ -292,13 +291,13 @@ def as_reading(options: ReadOptions) -> Reading:
         altitude_required=options.altitude_required,
         altitude_from=options.altitude_from,
         only=list(options.only) if options.only is not None else None,
-        qnh=None if options.air.qnh_pa is None else round(options.air.qnh_pa / 100.0, 2),
-        temperature_c=None if options.air.field_temperature_k is None else round(options.air.field_temperature_k - 273.15, 2),
+        qnh=None if options.air.qnh_hpa is None else round(options.air.qnh_hpa, 2),
+        temperature_c=None if options.air.field_temperature_c is None else round(options.air.field_temperature_c, 2),
     )
 
 
 def _fit_words(misfit: float) -> str:
-    return "Fits well." if misfit < 1.0 else "Fits." if misfit < _WELL else "Fits poorly."
+    return "Fits well." if misfit < 1.0 else "Fits." if misfit < SURE_GAP else "Fits poorly."
 
 
 def _document(text: str) -> dict[str, Any]:

@@ -29,14 +29,14 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
 from analyzer.track.track import Track
 
-__all__ = ["Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
+__all__ = ["SURE_GAP", "Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
 
 _NEAR_M = 5.0 * NM  # from the fix or a hold; a flight that passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which the distance is checked
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
 _OTHER_SHAPE, _HOLD_MISSING = 10.0, 1.0  # more than the gap below, so that it decides alone
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; a larger misfit is no fit
-_SURE_GAP = 9.0
+SURE_GAP = 9.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,7 +114,7 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date,
     best, *others = fits
     if not others:
         return Pick(best.seen, best.misfit, None, None)
-    rivals = tuple(fit.seen for fit in others if fit.misfit - best.misfit < _SURE_GAP)
+    rivals = tuple(fit.seen for fit in others if fit.misfit - best.misfit < SURE_GAP)
     return Pick(best.seen, best.misfit, others[0].misfit - best.misfit, others[0].seen.candidate.name, rivals)
 
 
