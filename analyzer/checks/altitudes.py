@@ -171,9 +171,7 @@ def altitude_incomplete(context: Context, leg: Leg, floor_m: float | None = None
     return _incomplete_in(context, spans, leg, floor_m)
 
 
-def _incomplete_in(
-    context: Context, spans: tuple[tuple[float, float], ...], leg: Leg, floor_m: float | None = None
-) -> str | None:
+def _incomplete_in(context: Context, spans: tuple[tuple[float, float], ...], leg: Leg, floor_m: float | None) -> str | None:
     """Why the altitudes of stretches of a leg are incomplete, None if they are not or cannot have been below `floor_m`."""
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     states = context.motion.states.within(spans)

@@ -70,7 +70,7 @@ def _trace(states: States, middle: int, next_m: float) -> Descent | None:
     return Descent(start if start is not None else float(states.time_s[begin]), reached)
 
 
-def first_below(states: States, level_m: float, first: int = 0) -> float | None:
+def first_below(states: States, level_m: float, first: int) -> float | None:
     """When the altitude is first below a level from a state on; None if never, NaN if the state before has none. [s]"""
     below = np.flatnonzero(states.altitude_m[first:] < level_m) + first
     if not len(below):

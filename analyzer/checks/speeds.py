@@ -54,7 +54,7 @@ class Maximum:
     source: str
 
 
-def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) -> Maximum:
+def holding_maximum(standard: Standard, altitude_m: float, light: bool) -> Maximum:
     """The maximum indicated airspeed of a hold without a charted one, by its altitude.
 
     The altitude is rounded to the nearest hundred feet; the lowest band applies where it is NaN. `light` means that the hold is

@@ -84,7 +84,7 @@ def _charted_on(candidate: Candidate, date: dt.date) -> Charted:
     return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
 
 
-def see(track: Track, candidate: Candidate, date: dt.date, named: Sequence[Named] = ()) -> Seen:
+def see(track: Track, candidate: Candidate, date: dt.date, named: Sequence[Named]) -> Seen:
     """The flight relative to one candidate; `named` is what the user says was flown. Raises as `debrief`."""
     motion = analyse_motion(track, _charted_on(candidate, date))
     return Seen(candidate, motion, find_flight(motion, named))

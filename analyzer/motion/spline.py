@@ -142,7 +142,7 @@ def fit_design(design: Design, value: FloatArray) -> SmoothingSpline:
     return _curve(equations, offset, likeliest_ratio(equations))
 
 
-def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
+def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float) -> SmoothingSpline:
     """The smoothing spline through the positions of a flight, smoothed less in its livelier minutes (see `liveliness`). [m]
 
     `most_noise_sd` bounds what is taken for noise of the samples, where more is known of it than the samples' likelihood.

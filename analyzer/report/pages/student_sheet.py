@@ -38,7 +38,7 @@ def sheet_values(
     rubric: Rubric,
     entry: Entry | None,
     date: str,
-    review: FlightReview | None = None,
+    review: FlightReview | None,
 ) -> dict[str, Any]:
     """The text of a sheet as JSON values. `marked` has the marks of the approaches and holds in the order flown.
 
