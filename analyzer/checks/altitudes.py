@@ -19,7 +19,7 @@ from analyzer.checks.finding import (
     Finding,
     judge,
 )
-from analyzer.checks.first_passage import first_passed_s, perhaps_the_reversal
+from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of
@@ -37,15 +37,13 @@ __all__ = ["CHECKS", "altitude_floor", "altitude_incomplete"]
 
 # Legs that end when the aircraft is established, an instant that a gap can hide.
 _ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
-_MAY_BE_ENTRY = (
-    "the log begins in the hold, so that this may be its entry, for which the minimum of the arrival no longer holds"
-)
 _NEW_ARRIVAL_S = 300.0  # what was flown before a longer gap is not part of this arrival
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _CLIMBING_MPS = 300.0 * FPM
 _NEAR_M = 25.0 * NM
 _LEAST_LEG_S = 1.0  # states are a second apart; a leg that takes less was not flown
+_LEAST_ARRIVAL_S = 10.0  # of an arrival in which the log begins: less may be none, but the beginning of what follows
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 _VECTORED = "under radar vectors the altitude is the controller's; the charted minimum belongs to the charted routes"
 _OFF_THE_ROUTES = (
@@ -69,11 +67,19 @@ def altitude_floor(context: Context) -> tuple[Finding, ...]:
         states = context.motion.states.within(spans)
         if not context.motion.has_altitude or not len(states) or not np.isfinite(states.altitude_m).any():
             findings.append(_no_altitude(context, leg, floor))
+        elif leg == "arrival" and _hardly_begun(context, spans):
+            findings.append(_no_altitude(context, leg, floor, "the log holds too little of it"))
         elif leg == "arrival":
             findings.append(_of_its_route(context, _to_the_fix(context, floor, states)))
         else:
             findings.append(_finding(context, leg, floor, states, altitude_incomplete(context, leg, floor)))
     return _with_route(findings, _route(context))
+
+
+def _hardly_begun(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
+    """Whether a log begins in an arrival, and holds hardly any of it."""
+    begins = spans[0][0] <= float(context.motion.states.time_s[0])
+    return begins and sum(end - begin for begin, end in spans) < _LEAST_ARRIVAL_S
 
 
 def _of_its_route(context: Context, finding: Finding) -> Finding:
@@ -205,7 +211,7 @@ def _to_the_fix(context: Context, floor: float, states: States) -> Finding:
     if passed is None:
         if context.reversal.begins_on is None:
             return finding
-        return replace(finding, verdict=NOT_ASSESSED, reason=_MAY_BE_ENTRY, margin=None, unexplained=True)
+        return replace(finding, verdict=NOT_ASSESSED, reason=MAY_BE_ENTRY, margin=None, unexplained=True)
     before = _arrival(context, floor, states.between(float(states.time_s[0]), passed))
     if before.verdict in (OUTSIDE, CLOSE):
         return before

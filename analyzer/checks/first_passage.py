@@ -11,7 +11,9 @@ from analyzer.checks.phrases import clock
 from analyzer.legs.passages import find_passages
 from analyzer.physics.units import NM
 
-__all__ = ["first_passed_s", "perhaps_the_reversal"]
+__all__ = ["MAY_BE_ENTRY", "first_passed_s", "perhaps_the_reversal"]
+
+MAY_BE_ENTRY = "the log begins in the hold, so that this may be its entry, for which the minimum of the arrival no longer holds"
 
 _OVER_M, _SINCE_S = 0.5 * NM, 40.0  # how near the fix is passed, and how long before the end of the arrival at least
 

@@ -20,6 +20,7 @@ __all__ = [
     "LIKE_A_DIRECT_ENTRY",
     "ArrivalHeading",
     "arrival_heading",
+    "begun_in_turn",
     "entry_hidden",
     "hold_entry",
     "may_be_mirrored",
@@ -76,7 +77,7 @@ def hold_entry(context: Context) -> tuple[Finding, ...]:
     margin = holding.sector_margin(flown, heading, charted.inbound_true_rad, charted.turn) + tolerance.value * DEG
     verdict, reason = judge(margin, arrived.sd_rad)
     hidden = entry_hidden(context) if wrong_round(context) is None else None  # of which it is a consequence
-    hidden = hidden or _begun_in_turn(context)
+    hidden = hidden or begun_in_turn(context)
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     beyond_rad = tolerance.value * DEG - margin
@@ -171,7 +172,7 @@ def entry_hidden(context: Context) -> str | None:
     return GAP if hidden else context.incomplete(arrived_s, passage.time_s + _ENTERING_S)
 
 
-def _begun_in_turn(context: Context) -> str | None:
+def begun_in_turn(context: Context) -> str | None:
     """Why the heading at the fix is not known where the log begins in the turn that was begun there; None where it does not."""
     first, log_s = context.reversal.parts[0], float(context.motion.states.time_s[0])
     if first.name != "entry_turn" or first.start_s > log_s + _AT_ONCE_S:

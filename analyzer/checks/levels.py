@@ -125,7 +125,8 @@ def level_finding(
 ) -> Finding:
     """A finding on the greatest departure from levels held; its sentence begins with `words`, with ``{level}`` in them."""
     limit, height = context.standard["altitude_hold"], context.height
-    departures = [level.states.altitude_m - level.altitude_m for level in levels]
+    # in a hole of the log the curve says nothing
+    departures = [np.nan_to_num(context.motion.logged_altitude_m(level.states) - level.altitude_m) for level in levels]
     worst = max(range(len(levels)), key=lambda i: float(np.abs(departures[i]).max()))
     k = int(np.argmax(np.abs(departures[worst])))
     off, time, level_m = float(departures[worst][k]), float(levels[worst].states.time_s[k]), levels[worst].altitude_m

@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.hold_entries import LIKE_A_DIRECT_ENTRY, may_be_mirrored
+from analyzer.checks.hold_entries import LIKE_A_DIRECT_ENTRY, begun_in_turn, may_be_mirrored
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
@@ -157,7 +157,8 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
     """The side of the outbound course that the reversal was flown on, against the charted side.
 
     An entry that led to the uncharted side and was corrected is reported, with its distance and time, but is not a fault. A
-    parallel entry that may be a direct one into the hold on the other side is not assessed.
+    parallel entry that may be a direct one into the hold on the other side is not assessed, nor is a direct one into the hold
+    on the other side in whose first turn the log begins.
 
     References
     ----------
@@ -179,6 +180,9 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
         word, wanted = side_word(-flown), side_word(-charted)
         agreement = "as charted" if agree else f"but charted with {wanted} turns"
         sentence = f"Hold flown with {word} turns, {agreement}."
+        begun = begun_in_turn(context)
+        if not agree and begun is not None:
+            reason = f"{begun}, and a parallel entry into the charted hold turns the same way"
         if is_parallel_entry_alone(context.reversal):
             sentence = f"Parallel entry into a hold with {word} turns, {agreement}; no lap of it was flown."
             alike = LIKE_A_DIRECT_ENTRY.format(side_word(flown))

@@ -28,16 +28,18 @@ from analyzer.checks.limits import Standard
 from analyzer.checks.phrases import clock, feet, knots
 from analyzer.frozen import dataclass
 from analyzer.legs.held import laps_of
-from analyzer.legs.reversal import Part
+from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
+from analyzer.motion.motion import Motion
 from analyzer.motion.reach import reached_mps
 from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import FT, KT, FloatArray
+from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
-__all__ = ["CHECKS", "Maximum", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
+__all__ = ["CHECKS", "Maximum", "flown_speed", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
 _HUNDRED_M = 100.0 * FT  # holding altitudes are whole hundreds: one flown a few feet high is still that altitude
 _SAME_LEVEL_M = 200.0 * FT  # as near the median altitude, a hold is flown at that altitude
@@ -244,7 +246,7 @@ def _why_no_altitude(context: Context) -> str:
 def _reached_mps(context: Context, span: tuple[float, float]) -> float:
     """The greatest airspeed that was possible in holes of the log; -inf if there are none. [m/s]"""
     states = context.motion.seen(context.motion.states.between(*span))
-    indicated = indicated_of(context, states)
+    indicated = indicated_of(context.motion, states)
     if indicated is None:
         return math.inf if context.motion.holes_between(*span) else -math.inf
     return reached_mps(context.motion, span, states.time_s, indicated[0])
@@ -256,12 +258,11 @@ def recorded_words(context: Context) -> str:
     return "recorded, could not be checked" if unchecked else "recorded"
 
 
-def indicated_of(context: Context, states: States) -> tuple[FloatArray, float, bool] | None:
+def indicated_of(motion: Motion, states: States) -> tuple[FloatArray, float, bool] | None:
     """Indicated airspeed at some states [m/s], the standard deviation of its median, and whether it was recorded.
 
     As recorded where the record is plausible, else from true airspeed; None where neither covers all states.
     """
-    motion = context.motion
     logged = motion.recorded("indicated_airspeed_mps", states)
     if logged is not None and len(logged) and np.isfinite(logged).all():
         return logged, _RECORDED_MEDIAN_SD_MPS, True
@@ -282,11 +283,8 @@ def target_speed(context: Context) -> tuple[Finding, ...]:
 
 def _target(context: Context, leg: Leg, target: float) -> Finding:
     tolerance = context.standard["final_airspeed" if leg == "final" else "airspeed"]
-    spans = context.reversal.leg_spans(leg)
-    states = context.motion.states.within(spans)
-    if leg == "final":
-        states = _before_visual(context, states)
-    measured = indicated_of(context, states) if len(states) >= _LEAST_STATES else None
+    states = _flown_on(context.motion, context.reversal, leg)
+    measured = indicated_of(context.motion, states) if len(states) >= _LEAST_STATES else None
     if measured is None:
         too_few = len(states) < _LEAST_STATES
         reason = TOO_LITTLE if too_few else "no airspeed was recorded, and none could be estimated"
@@ -295,6 +293,7 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
                        source=tolerance.source, reason=reason)  # fmt: skip
     speed, sd, recorded = median(measured[0]), measured[1], measured[2]
     off, tolerance_mps = speed - target, tolerance.value * KT
+    spans = context.reversal.leg_spans(leg)
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     verdict, reason_text = judge(tolerance_mps - abs(off), sd, incomplete)
     against = f"{knots(abs(off))} {'above' if off > 0.0 else 'below'} the target of {knots(target)}"
@@ -321,9 +320,21 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     )
 
 
-def _before_visual(context: Context, states: States) -> States:
+def flown_speed(motion: Motion, reversal: Reversal, leg: Leg) -> float | None:
+    """Median indicated airspeed of a leg, on final up to the visual part; None where it is unknown. [m/s]"""
+    states = _flown_on(motion, reversal, leg)
+    measured = indicated_of(motion, states) if len(states) >= _LEAST_STATES else None
+    return None if measured is None else median(measured[0])
+
+
+def _flown_on(motion: Motion, reversal: Reversal, leg: Leg) -> States:
+    """The states of a leg that count for its speed."""
+    states = motion.states.within(reversal.leg_spans(leg))
+    return _before_visual(motion.charted, states) if leg == "final" else states
+
+
+def _before_visual(charted: Charted, states: States) -> States:
     """The states of the final leg until the aircraft descends below the minimum, or 100 ft above the threshold, for good."""
-    charted = context.motion.charted
     levels = [charted.minimum.altitude_m] if charted.minimum is not None else []
     levels += [charted.runway.elevation_m + _FLARE_M] if charted.runway is not None else []
     left = left_minimum_s(states, max(levels)) if levels else None

@@ -12,7 +12,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
-from analyzer.checks.first_passage import first_passed_s, perhaps_the_reversal
+from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
 from analyzer.checks.phrases import clock
 from analyzer.motion.states import States
 from analyzer.physics.units import FPM, FT
@@ -75,6 +75,8 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
     gap = None
     if passed is not None and passed < left:
         gap = perhaps_the_reversal(context, passed)
+    elif before == "arrival" and context.reversal.begins_on is not None:
+        gap = MAY_BE_ENTRY
     sd = _instant_sd(context, states, left)
     verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)

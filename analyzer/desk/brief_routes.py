@@ -40,6 +40,7 @@ class Briefings:
             Route("/briefs/card.pdf", self._card, methods=post),
             Route("/briefs/kept/{file}", self._kept, methods=get),
             Route("/flights/{log}/brief", self._lay, methods=post),
+            Route("/flights/{log}/brief/again", self._again, methods=get),
         ]
 
     async def _list(self, _request: Request) -> Response:
@@ -48,6 +49,9 @@ class Briefings:
     async def _new(self, request: Request) -> Response:
         sent = {"chart": request.query_params.get("chart", "")}
         return self._form(await self._jobs.run("brief_form", self._folder, sent, today()))
+
+    async def _again(self, request: Request) -> Response:
+        return self._form(await self._jobs.run("brief_again", self._folder, request.path_params["log"], _today()))
 
     async def _kept(self, request: Request) -> Response:
         form = await self._jobs.run("open_brief", self._folder, request.path_params["file"], today())

@@ -64,7 +64,10 @@ class BriefField:
 
 @dataclass(frozen=True)
 class BriefForm:
-    """A brief to be asked for: its chart, the fields with what they hold, and the file that it was opened from, if any."""
+    """A brief to be asked for: its chart, the fields with what they hold, and the file that it was opened from, if any.
+
+    `filled_from` is the log of the flight that the fields were filled in from, and `filled` says with what.
+    """
 
     chart: str
     title: str
@@ -72,6 +75,8 @@ class BriefForm:
     name: str = ""
     file: str = ""
     was: str = ""
+    filled_from: str = ""
+    filled: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -34,8 +34,8 @@ def brief_form(folder: str, sent: Mapping[str, str], today: str) -> BriefForm:
     """The form of a brief of a chart, with what was sent. Raises `AnalyzerError` where the chart cannot be briefed."""
     texts = _texts(sent)
     charted = _charted(folder, sent, today)
-    about = (sent.get(name, "") for name in ("name", "file", "was"))
-    return BriefForm(sent.get("chart", ""), charted.procedure.title, brief_fields(charted, texts), *about)
+    name, file, was = (sent.get(about, "") for about in ("name", "file", "was"))
+    return BriefForm(sent.get("chart", ""), charted.procedure.title, brief_fields(charted, texts), name, file, was)
 
 
 def draw_brief_form(folder: str, sent: Mapping[str, str], today: str) -> BriefDrawn:

@@ -19,6 +19,7 @@ PRELOADED = ("analyzer.desk.flights", "analyzer.desk.flown", "analyzer.desk.list
 @cache
 def _works() -> Mapping[str, Callable[..., Any]]:
     from analyzer.desk import (
+        brief_again,
         brief_files,
         briefing,
         chart_files,
@@ -44,7 +45,7 @@ def _works() -> Mapping[str, Callable[..., Any]]:
 
     functions = (
         brief_files.keep_brief, brief_files.lay_brief, brief_files.list_briefs, brief_files.open_brief, briefing.brief_form,
-        briefing.draw_brief_form, briefing.print_knee_card,
+        brief_again.brief_again, briefing.draw_brief_form, briefing.print_knee_card,
         flights.answer, flights.choose, flights.describe, flights.exported, flights.open_flight,
         flights.procedures_for, flights.read_anew, flown.say_flown, flown.see_flown,
         flown.take_back_flown, listing.list_charts, listing.list_flights, chart_files.draw_saved, chart_files.save_chart,

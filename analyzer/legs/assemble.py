@@ -111,7 +111,7 @@ def assemble(motion: Motion, window: Window, shape: Shape, side: int, cut: Cut, 
     passages = []
     if window.outbound is not None:
         passages.append(Passage(window.outbound.time_s, window.outbound.distance_m, "outbound"))
-    if window.inbound is not None:
+    if window.inbound is not None and window.inbound.reached:
         passages.append(Passage(window.inbound.time_s, window.inbound.distance_m, "inbound"))
     turn = spans["reversal_turn"][2] if "reversal_turn" in spans else None
     if shape.name == "base-turn" and charted.kind != "base-turn" and turn is not None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analyzer.legs.arcs import arcs_about, is_plainly
+from analyzer.legs.arcs_left import arcs_left
 from analyzer.legs.bounds import approach_reach_m, beyond_all_m, came_in_reach_s
 from analyzer.legs.circuits import is_further_circuit, join_circuit
 from analyzer.legs.entries import entry_before
@@ -19,7 +19,7 @@ from analyzer.legs.match import best_approach
 from analyzer.legs.named import begins_at_fix
 from analyzer.legs.outbound_orbits import without_orbits
 from analyzer.legs.passages import Abeam, find_passages
-from analyzer.legs.reversal import NamedAs, Part, Reversal
+from analyzer.legs.reversal import NamedAs, Reversal
 from analyzer.legs.segments import straight_segments
 from analyzer.legs.survey import find_surveys
 from analyzer.legs.windows import window_from, window_to
@@ -50,7 +50,7 @@ def find_reversals(motion: Motion, named: AtPassage = NOTHING_NAMED) -> tuple[Re
     approaches = _reversals(motion, passages, named)
     approaches += _led(motion, passages, approaches, named)
     approaches += _between(motion, passages, approaches)
-    approaches += _arcs_left(motion, approaches)
+    approaches += arcs_left(motion, approaches)
     low_enough = [one for one in approaches if not _high_above(motion, one)]
     found = tuple(sorted(_without_surveys(motion, low_enough), key=lambda one: one.begun_s))
     if not named:
@@ -230,23 +230,6 @@ def _passes_over(motion: Motion, approach: Reversal, passage_s: float) -> bool:
     if beyond_m < 0.0 or end_s - passage_s < _LEVEL_S or not np.isfinite(altitude).any():
         return False
     return float(np.nanmax(altitude) - np.nanmin(altitude)) < _CAME_DOWN_M
-
-
-def _arcs_left(motion: Motion, done: list[Reversal]) -> list[Reversal]:
-    """Flights round the charted arc that lead to no passage of the fix: the aircraft left it otherwise, or the log ends."""
-    charted = motion.charted
-    if charted.arc_radius_m is None or charted.arc_latitude_rad is None or charted.arc_longitude_rad is None:
-        return []
-    taken = [(one.begun_s, one.parts[-1].end_s) for one in done]
-    arcs: list[Reversal] = []
-    for arc in arcs_about(motion, charted.arc_latitude_rad, charted.arc_longitude_rad):
-        free = all(end_s <= arc.start_s or begun_s >= arc.end_s for begun_s, end_s in taken)
-        if free and is_plainly(arc.radius_m, charted.arc_radius_m):
-            before = [end_s for _, end_s in taken if end_s <= arc.start_s]
-            since = max([float(motion.states.time_s[0]), *before, *(one.parts[-1].end_s for one in arcs)])
-            arrival = (Part("arrival", since, arc.start_s),) if arc.start_s > since else ()
-            arcs.append(Reversal("arc", None, None, None, (), (*arrival, Part("arc", arc.start_s, arc.end_s)), None))
-    return arcs
 
 
 def _came_down(motion: Motion, approach: Reversal) -> bool:

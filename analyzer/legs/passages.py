@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from analyzer.frozen import dataclass
@@ -14,6 +16,7 @@ _FARTHEST_M = 2.0 * NM  # abeam farther off than this is no passage; a turn led 
 _PROMINENCE_M = 1.0 * NM  # how far one must go away before coming back is another passage
 _SECOND_S = 1.5  # states are a second apart; more is a gap
 _LOG_EDGE_M = 1.0 * NM  # a log that begins or ends this close begins or ends with a passage
+_REACHED_S = 3.0  # a log that ends this soon before it reaches it
 # Abeam on the way out, after one turn that was begun over the fix: so soon, never slower over some seconds until it is all but
 # done, and so much in all, of which a direct entry takes 250° at most. What keeps a heading is a small share of it.
 _BEGUN_S, _TURNING_RADPS, _OVER_S, _DONE_SHARE = 15.0, 0.5 * DEG, 9, 0.9
@@ -22,10 +25,11 @@ _TURNED_RAD, _ALL_ROUND_RAD, _BACK_RAD = 120.0 * DEG, 280.0 * DEG, 30.0 * DEG
 
 @dataclass(frozen=True)
 class Abeam:
-    """The instant abeam the fix and the distance then."""
+    """The instant abeam the fix and the distance then; `reached` is False where the log ends closely before it."""
 
     time_s: float
     distance_m: float
+    reached: bool = True
 
 
 def find_passages(states: States) -> tuple[Abeam, ...]:
@@ -68,7 +72,7 @@ def _only_rounded(states: States, first: int, second: int) -> bool:
 def _refine(states: States, i: int) -> Abeam:
     """The vertex of the parabola through the squared distances about a minimum: exact for a straight path at steady speed."""
     if not 0 < i < len(states) - 1:
-        return Abeam(float(states.time_s[i]), float(states.distance_m[i]))
+        return Abeam(float(states.time_s[i]), float(states.distance_m[i]), i == 0 or _to_go_s(states) <= _REACHED_S)
     for first in (i - 1, i):
         if states.time_s[first + 1] - states.time_s[first] > _SECOND_S:
             return _across_gap(states, first)
@@ -78,6 +82,12 @@ def _refine(states: States, i: int) -> Abeam:
     shift = 0.5 * (before - after) / curvature if curvature > 0.0 else 0.0
     least = at - 0.25 * (before - after) * shift
     return Abeam(float(states.time_s[i]) + shift * step, max(least, 0.0) ** 0.5)
+
+
+def _to_go_s(states: States) -> float:
+    """How long the last state is before abeam the fix, on its track at its speed; negative where that lies behind. [s]"""
+    ahead_m = -float(states.distance_m[-1]) * math.cos(float(states.bearing_rad[-1] - states.track_rad[-1]))
+    return ahead_m / max(float(states.ground_speed_mps[-1]), 1.0)
 
 
 def _across_gap(states: States, first: int) -> Abeam:

@@ -75,7 +75,7 @@ def _tighter(context: Context, simulated: Reflight) -> tuple[Reflight, str]:
     """The reversal without a long offset leg or a high speed, and the advice to fly it so, in words."""
     words, tighter = [], simulated
     span = context.reversal.reversal_span_s
-    indicated = indicated_of(context, context.motion.states.between(*span)) if span is not None else None
+    indicated = indicated_of(context.motion, context.motion.states.between(*span)) if span is not None else None
     if indicated is not None and median(indicated[0]) > _FAST_MPS:
         slower = simulated.air.true_airspeed_mps * _SLOWER_MPS / median(indicated[0])
         tighter = replace(tighter, air=replace(tighter.air, true_airspeed_mps=slower))

@@ -30,9 +30,9 @@ def learn_speed(context: Context, finding: Finding) -> Lesson | None:
         return None
     if finding.measured - limit < _AT_LIMIT_KT:
         return Lesson(None, f"Hold {limit - _SPARE_KT:.0f} kt, so that no gust takes the speed over the limit.")
-    at_fix = indicated_of(context, context.motion.states.between(span[0] - 2.0, span[0] + 2.0))
+    at_fix = indicated_of(context.motion, context.motion.states.between(span[0] - 2.0, span[0] + 2.0))
     states = context.motion.states.between(*span)
-    indicated = indicated_of(context, states)
+    indicated = indicated_of(context.motion, states)
     if at_fix is None or indicated is None:
         return None
     speed = median(at_fix[0])
@@ -76,7 +76,7 @@ def learn_target(context: Context, finding: Finding) -> Lesson | None:
     spans, target = context.reversal.leg_spans(finding.leg), finding.limit
     if not spans or not isinstance(target, float) or not isinstance(finding.measured, float):
         return None
-    first = indicated_of(context, context.motion.states.between(spans[0][0], spans[0][0] + _END_S))
+    first = indicated_of(context.motion, context.motion.states.between(spans[0][0], spans[0][0] + _END_S))
     if first is None:
         return None
     begun = median(first[0]) / KT

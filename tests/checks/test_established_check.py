@@ -84,6 +84,18 @@ def test_a_log_that_ends_before_the_fix_is_not_assessed(after_s):
     assert overall(result.findings, result.reversal)[0] != "inside"
 
 
+@pytest.mark.parametrize("before_s", [5.0, 12.0, 25.0])
+def test_a_log_that_ends_close_to_the_fix_has_not_passed_it(before_s):
+    """Beside the course, within a mile of the fix: it may yet be joined, as far as the log shows."""
+    pattern = replace(PLAIN, leg_s=66.0)
+    assert 0.3 < beside_nm(pattern) < 0.8
+    approach = fly_approach(pattern)
+    result = debriefed(approach, replace(NOISY, end_s=approach.inbound_passage_s - before_s))
+    assert one_of(result, "established").verdict == "not assessed"
+    assert [passage.direction for passage in result.reversal.passages] == ["outbound"]
+    assert one_of(debriefed(approach, NOISY), "established").verdict == "outside"
+
+
 def test_a_gap_before_the_fix_is_not_assessed():
     approach = fly_approach(PARALLEL)
     log = replace(NOISY, hole_s=(approach.rolled_out_s + 30.0, approach.rolled_out_s + 60.0))

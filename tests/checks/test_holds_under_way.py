@@ -128,16 +128,48 @@ def test_the_entry_is_not_judged_where_the_log_begins_in_its_turn(into_s):
     assert one_of(begun, "hold_entry").verdict == "not assessed"
 
 
-def test_a_lap_that_the_log_begins_in_is_not_held_to_the_minimum_of_the_arrival():
+IN_LIEU = Chart(
+    side=None,
+    within_nm=None,
+    reversal={"kind": "hold", "turn": "right", "leg_time_s": 60.0},
+    floors_ft={"arrival": LEVEL_FT + 600.0, "outbound": LEVEL_FT - 100.0, "reversal": LEVEL_FT - 100.0},
+)
+
+
+@pytest.mark.parametrize(("part", "into_s"), [("out1", 20.0), ("back1", 5.0), ("back1", 30.0), ("in1", 5.0), ("in1", 30.0)])
+def test_a_lap_that_the_log_begins_in_is_not_held_to_the_minimum_of_the_arrival(part, into_s):
     """In lieu of a procedure turn: descended to the altitude of the hold past the fix, as it may be (AIM 5-4-9 a.2)."""
-    hold = {"kind": "hold", "turn": "right", "leg_time_s": 60.0}
-    in_lieu = Chart(
-        side=None, within_nm=None, reversal=hold, floors_ft={"arrival": LEVEL_FT + 600.0, "outbound": LEVEL_FT - 100.0}
-    )
     flown = laps_in(CALM, (60.0,) * 3)
-    (whole,) = Whole(flown, level()).debrief(in_lieu).approaches
+    (whole,) = Whole(flown, level()).debrief(IN_LIEU).approaches
     assert one_of(whole, "altitude_floor", leg="arrival").verdict == "outside"
-    (later,) = from_part(flown, "out1", 20.0).debrief(in_lieu).approaches
+    (later,) = from_part(flown, part, into_s).debrief(IN_LIEU).approaches
     finding = one_of(later, "altitude_floor", leg="arrival")
     assert (finding.verdict, finding.margin) == ("not assessed", None)
     assert "the log begins in the hold" in str(finding.reason)
+
+
+def test_an_arrival_on_the_inbound_course_from_beyond_the_hold_is_held_to_its_minimum():
+    (approach,) = Whole(entered("direct").flown, level()).debrief(IN_LIEU).approaches
+    assert one_of(approach, "altitude_floor", leg="arrival").verdict == "outside"
+
+
+def test_a_descent_in_a_lap_that_the_log_begins_in_is_no_early_one():
+    """From 50 ft below the minimum of the arrival on the way out of a lap, which the log does not tell from an arrival."""
+    flown = laps_in(CALM, (60.0,) * 3)
+    begins_s = flown.begins["out1"] + 20.0
+    heights = [(0.0, LEVEL_FT + 550.0), (5.0, LEVEL_FT + 550.0), (40.0, LEVEL_FT), (1e5, LEVEL_FT)]
+    later = Whole(from_second(flown, begins_s).flown, heights)
+    (approach,) = later.debrief(IN_LIEU).approaches
+    assert {finding.verdict for finding in all_of(approach, "descent_timing") if finding.leg in ("arrival", "outbound")} == {
+        "not assessed"
+    }
+
+
+@pytest.mark.parametrize(("before_s", "verdict"), [(12.0, "inside"), (8.0, "not assessed"), (6.0, "not assessed")])
+def test_the_side_is_open_where_the_log_begins_as_the_turn_of_a_parallel_entry_ends(before_s, verdict):
+    """It turns the other way than the laps, and a direct entry into the mirrored hold would turn so (AIM 5-3-8 j.3(a))."""
+    flown = entered("parallel", 0).flown
+    (whole,) = Whole(flown, level()).debrief(IN_LIEU).approaches
+    assert one_of(whole, "reversal_side").verdict == "inside"
+    (begun,) = from_part(flown, "out1", -before_s).debrief(IN_LIEU).approaches
+    assert one_of(begun, "reversal_side").verdict == verdict

@@ -104,6 +104,18 @@ def test_a_departure_is_reported_on_its_own_leg():
     assert found == {"inbound": pytest.approx(3000.0, abs=5.0), "final": pytest.approx(2600.0, abs=5.0)}
 
 
+def test_what_the_curve_does_in_a_hole_of_the_log_is_no_departure():
+    """Up at 250 ft/min into thirty seconds without a sample, and down so out of them: logged is 63 ft off the level at most."""
+    path = [(0.0, 3000.0), (285.0, 3000.0), (315.0, 3125.0), (345.0, 3000.0), (1e5, 3000.0)]
+    track = replace(NOISY, altitude_ft=path).of(LONG_WAY_IN)
+    logged = np.abs(track.time_s - START_S - 315.0) >= 15.0
+    columns = {name: getattr(track, name)[logged] for name in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    (approach,) = debrief(replace(track, **columns), STRAIGHT_IN.at()).approaches
+    finding = one_of(approach, "altitude_hold", leg="inbound")
+    assert finding.verdict == "not assessed"
+    assert finding.measured == pytest.approx(62.5, abs=10.0)
+
+
 def test_no_altitude_no_level():
     finding = one_of(at_heights(None), "altitude_hold")
     assert (finding.verdict, finding.reason) == ("not assessed", "the log has no altitude")

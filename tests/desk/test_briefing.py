@@ -16,6 +16,7 @@ import analyzer
 from analyzer.brief.brief_file import read_card as read_brief
 from analyzer.cli.app import program
 from analyzer.desk.asked import Shown
+from analyzer.desk.brief_again import brief_again
 from analyzer.desk.brief_files import keep_brief, lay_brief, list_briefs, open_brief
 from analyzer.desk.briefing import brief_form, draw_brief_form, print_knee_card
 from analyzer.desk.cards import FlightCard, Reading, read_card
@@ -270,3 +271,44 @@ def test_a_brief_that_does_not_fit_any_more_is_left_out_and_said(store: Store):
     store.take_out("briefs", file)
     assert "no such file" in shown(store, log).laid.fault
     assert replace(shown(store, log).laid, fault="").offered == ()
+
+
+class TestBriefedAgain:
+    """A brief filled in from a flight: what the sample was flown with is told beside it."""
+
+    def test_it_has_the_wind_and_the_speeds_that_were_flown(self, store):
+        ordered = json.loads((SAMPLES / "truth" / "strong_wind.json").read_text(encoding="utf-8"))["ordered"]
+        form = brief_again(str(store.folder), with_flight(store), DAY)
+        texts = {one.name: one.text for one in form.fields}
+        assert (form.chart, form.filled_from) == ("vor24.toml", STRONG_WIND.name)
+        assert float(texts["wind_from_deg"]) == pytest.approx(ordered["wind_from_deg_true"], abs=4.0)
+        assert float(texts["wind_kt"]) == pytest.approx(ordered["wind_kt"], abs=2.5)
+        assert float(texts["speed_kt"]) == pytest.approx(ordered["airspeed_kt"], abs=3.0)
+        assert float(texts["final_kt"]) == pytest.approx(ordered["final_airspeed_kt"], abs=3.0)
+        assert any("kt (±" in sentence for sentence in form.filled)
+
+    def test_it_can_be_drawn_as_it_is(self, store):
+        form = brief_again(str(store.folder), with_flight(store), DAY)
+        sent = {one.name: one.text for one in form.fields} | {"chart": form.chart}
+        assert "offset leg" in draw_brief_form(str(store.folder), sent, DAY).said
+
+    def test_the_altimeter_setting_of_the_flight_comes_along(self, store):
+        log = with_flight(store)
+        write_card(
+            store, log, FlightCard(procedure="vor24.toml", reading=Reading(utc_offset="+00:00", qnh=1002.0, temperature_c=4.0))
+        )
+        texts = {one.name: one.text for one in brief_again(str(store.folder), log, DAY).fields}
+        assert (texts["qnh_hpa"], texts["temperature_c"]) == ("1002", "4")
+
+    def test_without_an_approach_the_form_is_as_new(self, store):
+        head, *rows = STRONG_WIND.read_text(encoding="utf-8").splitlines()
+        short = store.folder / "short.csv"
+        short.write_text("\n".join([head, *rows[:60]]) + "\n", encoding="utf-8")
+        form = brief_again(str(store.folder), with_flight(store, short), DAY)
+        assert form.fields == brief_form(str(store.folder), {"chart": "vor24.toml"}, DAY).fields
+        assert form.filled == ("No approach was recognised in this flight, so nothing is filled in from it.",)
+
+    def test_a_flight_without_a_chart_is_refused(self, store):
+        store.add("logs", CLEAN.name, CLEAN.read_bytes())
+        with pytest.raises(DeskError, match="no chart is chosen for it yet"):
+            brief_again(str(store.folder), CLEAN.name, DAY)

@@ -120,6 +120,25 @@ def test_a_slider_and_its_field_are_one_value(browser: Browser, desk: Served):
         opened.check_quiet()
 
 
+@pytest.mark.parametrize("view", [BROAD, HAND])
+def test_a_flight_is_briefed_again_with_its_wind(browser: Browser, desk: Served, view):
+    """The sample was flown in 35 kt from 245°, which its page says too."""
+    with entered(browser, desk, viewport=view) as opened:
+        (desk.folder / "procedures" / "chart.toml").write_bytes(CHART.read_bytes())
+        page = opened.page
+        page.set_input_files("#files", STRONG_WIND)
+        page.get_by_role("button", name="Go on").click()
+        page.get_by_role("button", name="Wendle Island VOR 24").click()
+        page.get_by_role("link", name="Brief it again").click()
+        expect(page.locator("#plan svg")).to_be_visible()
+        expect(page.get_by_role("main")).to_contain_text("Wind 245° true, 35 kt (±")
+        expect(field(page, "wind_kt")).to_have_value("35")
+        expect(page.locator("#said")).to_contain_text("offset leg")
+        page.get_by_role("link", name=STRONG_WIND.name).click()
+        expect(page.get_by_role("link", name="Brief it again")).to_be_visible()
+        opened.check_quiet()
+
+
 def test_what_cannot_be_flown_is_said_and_what_was_drawn_before_is_gone(browser: Browser, desk: Served):
     with entered(browser, desk) as opened:
         page = open_form(opened)

@@ -103,7 +103,7 @@ def test_courses_off_by_one_angle_throughout_are_said_beside_the_verdict(off_deg
     assert any(finding.verdict != "not assessed" for finding in result.approaches[0].findings)
 
 
-@pytest.mark.parametrize(("off_nm", "said"), [(0.0, False), (0.15, False), (0.3, True), (-0.4, True)])
+@pytest.mark.parametrize(("off_nm", "said"), [(0.0, False), (0.15, False), (0.22, True), (0.3, True), (-0.4, True)])
 @pytest.mark.parametrize("noise_m", [1.0, 10.0])
 def test_a_straight_in_parallel_to_the_course_is_said_beside_the_verdict(off_nm, said, noise_m):
     """A needle shows the angle from the fix, and would run to full scale and back where such a line passes it."""

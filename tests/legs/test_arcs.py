@@ -261,3 +261,28 @@ class TestCalibrationFlights:
     @pytest.mark.parametrize("name", ["kingston", "pixair_toulouse", "inflight_refuelling"])
     def test_flights_without_arcs(self, name):
         assert not any(real_arcs(name).values())
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("minutes", [3.0, 6.0])
+def test_the_arrival_ends_with_the_turn_onto_an_arc_in_which_the_log_ends(sign, minutes):
+    """In along a radial, round a quarter of a circle onto the arc at 3° a second, and round; a descent may begin there."""
+    step, radius = 120.0 / 3600.0, 10.0
+    turn_nm = step / math.radians(3.0)
+    points = [(0.0, radius + turn_nm + step * k) for k in range(200, -1, -1)]
+    for k in range(1, 31):  # the centre of the turn lies on the tangent of the arc's beginning, a radius farther out
+        angle = math.radians(3.0 * k)
+        across, out = turn_nm * (1.0 - math.cos(angle)), radius + turn_nm * (1.0 - math.sin(angle))
+        points.append((sign * math.degrees(math.atan2(across, out)), math.hypot(across, out)))
+    joined_s, rate = len(points) - 1, math.degrees(step / radius)
+    points += [(points[joined_s][0] + sign * rate * k, radius) for k in range(1, round(60.0 * minutes))]
+    bearings, radii = (np.array(values) for values in zip(*points, strict=True))
+    motion = round_about(bearings % 360.0, radii)
+    centre = {"latitude_deg": CENTRE[0], "longitude_deg": CENTRE[1], "radius_nm": radius}
+    side = "right" if sign > 0.0 else "left"
+    charted = Chart(None, None, reversal={"kind": "arc", "turn": side}, tables={"arc": centre}).at(Place(*CENTRE, 90.0, 0.0))
+    (flown,) = find_reversals(analyse_motion(motion.track, resolve(charted, dt.date(2019, 6, 1))))
+    assert [part.name for part in flown.parts] == ["arrival", "arc_turn", "arc"]
+    _, onto, on = flown.parts
+    assert onto.start_s - START_S == pytest.approx(joined_s - 30.0, abs=5.0)
+    assert on.start_s - START_S == pytest.approx(joined_s, abs=6.0)
