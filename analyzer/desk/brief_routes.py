@@ -51,7 +51,7 @@ class Briefings:
         return self._form(await self._jobs.run("brief_form", self._folder, sent, today()))
 
     async def _again(self, request: Request) -> Response:
-        return self._form(await self._jobs.run("brief_again", self._folder, request.path_params["log"], _today()))
+        return self._form(await self._jobs.run("brief_again", self._folder, request.path_params["log"], today()))
 
     async def _kept(self, request: Request) -> Response:
         form = await self._jobs.run("open_brief", self._folder, request.path_params["file"], today())
