@@ -49,7 +49,7 @@ def read_toml(path: str | Path, kind: str, error: type[AnalyzerError], named: st
     if len(content) > _LARGEST_BYTES:
         raise error(f"{path}: over {_LARGEST_BYTES:,} bytes, too long for a {kind}; is it a log?")
     try:
-        return tomllib.loads(content.decode("utf-8"))
+        return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError as why:
         raise error(f"{path}: cannot be read: {why}; give a text file in UTF-8") from why
     except RecursionError:

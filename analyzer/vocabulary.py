@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from typing import Literal, TypeAlias, get_args
 
 __all__ = [
-    "ALTITUDE_REFERENCES",
     "CHECK_NAMES",
     "FLOWN_LEGS",
     "LEGS",
@@ -77,7 +76,6 @@ AltitudeReference: TypeAlias = Literal[
     "ellipsoid",
     "unknown",
 ]
-ALTITUDE_REFERENCES: tuple[AltitudeReference, ...] = get_args(AltitudeReference)
 
 # What a debrief has entries of.
 Entry: TypeAlias = Literal["approach", "hold"]

@@ -47,7 +47,7 @@ def arc_numbers(plan: Plan) -> Iterator[Number]:
     parts = {part.part: part for part in plan.parts}
     half_percent = Rule("0.5% of the speed", 0.005 * air.true_airspeed_mps / KT)
     sixty = Rule("60/arc times the radius", 60.0 / (arc / NM) * radius / NM)
-    onto, off = _dme_where(plan, "arc_turn"), _radial_where(plan, "reversal_turn")
+    onto, off = math.hypot(*_begin_of(plan, "arc_turn")), _radial_where(plan, "reversal_turn")
     east = charted.variation.east_rad
     in_wind, still = "solved in the wind, from the arc's centre", "turn tangent to the arc, in still air"
     leads = Rule("arc plus 0.5% of the speed", arc / NM + half_percent.value)
@@ -66,10 +66,6 @@ def _begin_of(plan: Plan, name: PartName) -> tuple[float, float]:
     return float(plan.path.north_m[node]) - centre[0], float(plan.path.east_m[node]) - centre[1]
 
 
-def _dme_where(plan: Plan, name: PartName) -> float:
-    return math.hypot(*_begin_of(plan, name))
-
-
 def _radial_where(plan: Plan, name: PartName) -> float:
     north, east = _begin_of(plan, name)
     return math.atan2(east, north)
@@ -77,11 +73,9 @@ def _radial_where(plan: Plan, name: PartName) -> float:
 
 def _round(plan: Plan, part: PlannedPart) -> Iterator[Number]:
     """Headings at every tenth radial from joining the arc to leaving it."""
-    stage = next(stage for stage in plan.stages if isinstance(stage.segment, Arc))
-    if not isinstance(stage.segment, Arc):
-        return
-    turn, east = stage.segment.direction, plan.charted.variation.east_rad
-    begin, end = _radial_where(plan, "arc"), stage.segment.to_bearing_rad
+    arc = next(stage.segment for stage in plan.stages if isinstance(stage.segment, Arc))
+    turn, east = arc.direction, plan.charted.variation.east_rad
+    begin, end = _radial_where(plan, "arc"), arc.to_bearing_rad
     sweep = (turn * (end - begin)) % math.tau
     step = _STEP_RAD * math.ceil(sweep / _STEP_RAD / _MOST_ROWS)
     first = turn * math.ceil(turn * (begin - east) / step - 1e-9) * step + east  # the next whole radial, magnetic

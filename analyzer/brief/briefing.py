@@ -110,7 +110,7 @@ def brief(charted: Charted, conditions: Conditions, errors: Errors | None = None
     planned = missed_path(plan) if missed else planned_missed(plan)
     holds = published_holds(plan, planned)
     shown = planned if missed else None
-    return Brief(charted, conditions, plan, _numbers(plan, shown, holds), fly_many(plan, errors), shown, holds)
+    return Brief(charted, conditions, plan, _numbers(plan, shown, holds), fly_many(plan, errors or Errors()), shown, holds)
 
 
 def _numbers(plan: Plan, missed: MissedPath | None, holds: tuple[HoldLaps, ...]) -> tuple[Number, ...]:

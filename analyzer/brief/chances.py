@@ -66,9 +66,8 @@ class Chances:
     paths_m: FloatArray
 
 
-def fly_many(plan: Plan, errors: Errors | None = None) -> Chances:
+def fly_many(plan: Plan, errors: Errors) -> Chances:
     """Fly the reversal of a plan many times with random errors."""
-    errors = errors or Errors()
     rng = np.random.default_rng(_SEED)
     n = errors.flights
     wind_error = rng.normal(0.0, errors.wind_mps / 2.0, (2, n))

@@ -19,7 +19,6 @@ from analyzer.vocabulary import FLOWN_LEGS, LEGS, Leg
 __all__ = ["GREATEST_BANK_RAD", "LEAST_OUTBOUND_M", "Aloft", "Conditions", "LegAir", "asked_for", "parse_speeds", "parse_winds"]
 
 GREATEST_BANK_RAD = 30.0 * DEG  # FAA-H-8083-15B ch. 7, Procedure Turn
-_LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 LEAST_OUTBOUND_M = 0.5 * NM
 _SPEEDS_KT = (30.0, 500.0)
 _SPEED_OF: Mapping[Leg, Leg] = {"missed": "final", "hold": "outbound"}  # for a leg without a speed of its own
@@ -130,7 +129,7 @@ class Conditions:
         pressure_altitude = altitude_m + self.air.above_indicated_m
         elevation = charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m
         warmer = self.air.warmer_than_standard_k(elevation)
-        if not _LOWEST_M < pressure_altitude < _HIGHEST_M:
+        if not atmosphere.LOWEST_M < pressure_altitude < atmosphere.HIGHEST_M:
             raise BriefError(f"{altitude_m / FT:,.0f} ft on the {leg} leg with this QNH lies beyond the standard atmosphere")
         speed = self._speed(leg)
         airspeed = speed if self.speeds_are_true else float(atmosphere.true_airspeed(speed, pressure_altitude, warmer))

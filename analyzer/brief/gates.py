@@ -118,7 +118,7 @@ def gates(charted: Charted) -> tuple[Gate, ...]:
 
 def final_begins_at(charted: Charted) -> float | None:
     """Where along the inbound course the final leg begins; None if it begins when established. [m]"""
-    faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
+    faf = charted.fix_of("final-approach-fix")
     if faf is not None:
         return faf.along_m
     leads_on = final_leg(charted) or any(fix.along_m < 0.0 for fix in charted.fixes)

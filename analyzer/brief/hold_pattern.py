@@ -15,13 +15,14 @@ from analyzer.brief.leg_length import leg_read, read_words
 from analyzer.brief.outbound_clock import StraightSeconds, outbound_timed, straight_seconds
 from analyzer.brief.patterns import Pattern
 from analyzer.brief.stages import Stage, fly_stages
+from analyzer.brief.turn_toward import shorter
 from analyzer.errors import BriefError
 from analyzer.frozen import dataclass
 from analyzer.nominal.circuit import Circuit
 from analyzer.nominal.fly import Air, Straight, Turn
 from analyzer.nominal.solve import solve
 from analyzer.physics import holding
-from analyzer.physics.units import DEG, FT, NM, wrap
+from analyzer.physics.units import DEG, NM, wrap
 from analyzer.procedure.charted import Charted
 
 __all__ = [
@@ -35,9 +36,7 @@ __all__ = [
     "seconds_to_length",
 ]
 
-_HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 _LONGEST_LEG_S = 900.0
-_TEARDROP_RAD = 30.0 * DEG
 _PARALLEL_CUT_RAD, _WIDEST_RAD = 45.0 * DEG, 45.0 * DEG
 
 
@@ -94,7 +93,7 @@ def leg_seconds(charted: Charted, air: LegAir) -> float:
         return charted.leg_time_s
     if charted.leg_length_m is not None:
         return charted.leg_length_m / air.hold_course(charted.inbound_true_rad)[1]
-    return _HIGH_LEG_S if air.altitude_m > _HIGH_M else _LOW_LEG_S
+    return holding.usual_leg_s(air.altitude_m)
 
 
 def _circuit(charted: Charted, air: LegAir, heading: float, seconds: float) -> tuple[Stage, ...]:
@@ -226,9 +225,9 @@ def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: Straigh
         if numbers.entry == "direct":
             first, back, to = turn, turn, home
         elif numbers.entry == "teardrop":
-            first, back, to = _shorter(start, out), turn, home
+            first, back, to = shorter(start, out), turn, home
         else:
-            first, back, to = _shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
+            first, back, to = shorter(start, out), -turn, home - turn * _PARALLEL_CUT_RAD
         entry = Stage("entry_turn", "outbound", Turn(out, first, air.bank_rad), air)
         return (
             entry,
@@ -244,7 +243,7 @@ def enter(charted: Charted, air: LegAir, numbers: HoldNumbers, straight: Straigh
         heading = solve(across, outbound - _WIDEST_RAD, outbound + _WIDEST_RAD)
         out, solved = (heading, "outbound heading") if heading is not None else (out, None)
     elif numbers.entry == "teardrop":
-        out = air.hold_course(outbound - turn * _TEARDROP_RAD)[0]
+        out = air.hold_course(outbound - turn * holding.TEARDROP_RAD)[0]
     return Pattern(f"hold-{numbers.entry}", stages(out), start, solved, across(out))
 
 
@@ -252,7 +251,3 @@ def _end(stages: Sequence[Stage], heading: float) -> tuple[float, float]:
     """End of some stages, north and east of the fix. [m]"""
     path = fly_stages(stages, heading)
     return float(path.north_m[-1]), float(path.east_m[-1])
-
-
-def _shorter(start: float, to: float) -> int:
-    return 1 if float(wrap(to - start)) > 0.0 else -1

@@ -8,14 +8,13 @@ from analyzer.brief.briefed_number import Number, Rule
 from analyzer.brief.hold_laps import HoldLaps
 from analyzer.brief.leg_length import read_words
 from analyzer.brief.missed_path import FirstTurn, MissedPath
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, side_word
 from analyzer.nominal.fly import Turn
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 
 __all__ = ["lap_numbers", "missed_numbers"]
 
 _GROUP = "missed approach"
-_WAY = {1: "right", -1: "left"}
 
 
 def missed_numbers(missed: MissedPath) -> Iterator[Number]:
@@ -52,9 +51,8 @@ def _first_turn(missed: MissedPath, turn: FirstTurn) -> Iterator[Number]:
     yield Number(_GROUP, "first turn begins after", turn.seconds, "s", how)
     bank, rate = stage.segment.bank_rad / DEG, stage.air.rate_rad_s / DEG
     heading = (stage.segment.to_heading_rad - east) / DEG % 360.0
-    how = (
-        f"{_WAY[stage.segment.direction]}, at {bank:.0f}° of bank, {rate:.1f}°/s, for {missed.parts[turn.number].seconds:.0f} s"
-    )
+    way, seconds = side_word(stage.segment.direction), missed.parts[turn.number].seconds
+    how = f"{way}, at {bank:.0f}° of bank, {rate:.1f}°/s, for {seconds:.0f} s"
     yield Number(_GROUP, "first turn to heading", heading, "° mag", how)
 
 

@@ -19,7 +19,7 @@ from analyzer.brief.go_around import GoAround, go_around
 from analyzer.brief.parts import PlannedPart, planned_parts
 from analyzer.brief.plan import Plan
 from analyzer.brief.stages import Stage, fly_stages
-from analyzer.brief.turn_toward import shorter_toward, turn_toward
+from analyzer.brief.turn_toward import shorter, shorter_toward, turn_toward
 from analyzer.errors import BriefError
 from analyzer.frozen import dataclass
 from analyzer.nominal.fly import Path, Straight, Turn
@@ -249,7 +249,7 @@ def _turn(asked: _Asked, ahead: Stage) -> Stage | None:
     air = asked.air(height, asked.level_m)
     if missed.course_true_rad is not None:
         to = air.hold_course(missed.course_true_rad)[0]
-        way = missed.turn if missed.turn is not None else _shorter(heading, to)
+        way = missed.turn if missed.turn is not None else shorter(heading, to)
         return Stage("missed", "missed", Turn(to, way, air.bank_rad), air)
     if target is None:
         raise BriefError("--missed: a turn is charted, but no course and no fix that it leads to; chart course_deg or to")
@@ -293,7 +293,3 @@ def _leads(course_rad: float, place: tuple[float, float], target: tuple[float, f
         return False
     bearing = math.atan2(target[1] - place[1], target[0] - place[0])
     return abs(float(wrap(bearing - course_rad))) <= _LEADS_RAD
-
-
-def _shorter(heading: float, to: float) -> int:
-    return 1 if float(wrap(to - heading)) > 0.0 else -1

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from analyzer.brief.briefed_number import Number
 from analyzer.brief.gates import Gate, gates, missed_point
 from analyzer.brief.plan import Plan
+from analyzer.checks.phrases import stopwatch
 from analyzer.physics.units import KT, NM
 
 __all__ = ["MISSED_TIME", "begins_at", "missed_seconds", "missed_time"]
@@ -29,15 +30,15 @@ def missed_time(plan: Plan) -> Iterator[Number]:
     speed = way[0] / way[1] if way is not None else _speed(plan)
     if missed is not None and missed.time_s is not None and missed.time_at_mps is not None:
         length = missed.time_s * missed.time_at_mps
-        how = f"{_clock(missed.time_s)} charted at {missed.time_at_mps / KT:.0f} kt, in proportion to"
+        how = f"{stopwatch(missed.time_s)} charted at {missed.time_at_mps / KT:.0f} kt, in proportion to"
     elif way is not None:
         length, how = way[0], f"{way[0] / NM:.1f} NM at"
     else:
         return
     seconds = length / speed
-    slower, faster = (_clock(length / (speed + step)) for step in (-_STEP_MPS, _STEP_MPS))
+    slower, faster = (stopwatch(length / (speed + step)) for step in (-_STEP_MPS, _STEP_MPS))
     others = f"{slower} at 10 kt less, {faster} at 10 kt more"
-    how = f"{_clock(seconds)} from {begin.name}: {how} {speed / KT:.0f} kt over the ground; {others}"
+    how = f"{stopwatch(seconds)} from {begin.name}: {how} {speed / KT:.0f} kt over the ground; {others}"
     yield Number("final", MISSED_TIME, seconds, "s", how)
 
 
@@ -79,8 +80,3 @@ def _speed(plan: Plan) -> float:
     if finals:
         return sum(part.length_m for part in finals) / sum(part.seconds for part in finals)
     return plan.conditions.leg(plan.charted, "final").hold_course(plan.charted.inbound_true_rad)[1]
-
-
-def _clock(seconds: float) -> str:
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"

@@ -9,9 +9,9 @@ import numpy as np
 from analyzer.brief.conditions import LegAir
 from analyzer.nominal.fly import Air, Turn, fly
 from analyzer.nominal.solve import solve
-from analyzer.physics.units import DEG
+from analyzer.physics.units import DEG, wrap
 
-__all__ = ["shorter_toward", "turn_toward"]
+__all__ = ["shorter", "shorter_toward", "turn_toward"]
 
 _STEP_RAD = 3.0 * DEG
 _WHOLE_RAD = 354.0 * DEG  # nobody would fly a greater turn
@@ -46,6 +46,11 @@ def turn_toward(
             return None if solution is None else heading_rad + direction * solution
         before_rad, before = float(sweep), now
     return None
+
+
+def shorter(heading_rad: float, to_rad: float) -> int:
+    """The direction of the shorter turn from one heading to another: +1 right, -1 left."""
+    return 1 if float(wrap(to_rad - heading_rad)) > 0.0 else -1
 
 
 def shorter_toward(

@@ -7,13 +7,12 @@ by two standard deviations of the weather, would change it, unless the log agree
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from types import MappingProxyType
+from collections.abc import Sequence
 
 import numpy as np
 
-from analyzer.checks.finding import NOT_ASSESSED, Finding
-from analyzer.checks.phrases import HeightUnit, height_unit
+from analyzer.checks.finding import CLOSE_SD, NOT_ASSESSED, Finding
+from analyzer.checks.phrases import HEIGHT_UNITS, HeightUnit, height_unit
 from analyzer.motion.motion import Motion
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.units import FT, KT, NM
@@ -25,8 +24,6 @@ __all__ = ["altitude_remark", "altitude_sentence", "off_runway_m"]
 _LIMITS_ALTITUDE: frozenset[CheckName] = frozenset(
     {"minimum_altitude", "step_down", "altitude_floor", "maximum_altitude", "missed_climb"}
 )
-_METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
-_CLOSE_SD = 2.0  # margins within this many standard deviations are too close to call
 # Rolling on the airfield: slower than any aircraft flies an approach, and near the threshold. Common practice, no source.
 _ROLLING_MPS, _AIRFIELD_M, _LEVEL_MPS = 45.0 * KT, 2.0 * NM, 1.0
 _AGREES_M = 60.0 * FT  # slope of the airfield, height of the antenna, and error of the receiver
@@ -66,7 +63,7 @@ def altitude_remark(motion: Motion, findings: Sequence[Finding], off_m: float | 
     agrees = off_m is not None and abs(off_m) < _AGREES_M
     if reference in ("mean sea level", "pressure altitude, QNH applied") or (reference == "unknown" and agrees):
         return ""
-    reach = max(_CLOSE_SD * (offset or PRESSURE_ALTITUDE_SD_M), abs(off_m or 0.0))
+    reach = max(CLOSE_SD * (offset or PRESSURE_ALTITUDE_SD_M), abs(off_m or 0.0))
     judged = any(finding.check in _LIMITS_ALTITUDE and finding.verdict != NOT_ASSESSED for finding in findings)
     if not judged or (reference != "pressure altitude" and not any(_decided(motion, finding, reach) for finding in findings)):
         return ""
@@ -112,5 +109,6 @@ def _decided(motion: Motion, finding: Finding, reach_m: float) -> bool:
     if finding.check not in _LIMITS_ALTITUDE or finding.verdict == NOT_ASSESSED or finding.margin is None or not finding.sd:
         return False
     # the error of where a minimum was left, a distance or an angle, is due to that of the altitude
-    metres = _METRES.get(finding.unit, motion.altitude_sd_m / finding.sd)
+    unit = HEIGHT_UNITS.get(finding.unit)
+    metres = unit.metres if unit is not None else motion.altitude_sd_m / finding.sd
     return math.isfinite(finding.margin) and abs(finding.margin) * metres < reach_m

@@ -31,7 +31,7 @@ from analyzer.physics.units import FT
 from analyzer.procedure.approach import PublishedHold
 from analyzer.vocabulary import Leg
 
-__all__ = ["CHECKS", "altitude_floor", "altitude_incomplete", "altitude_missing"]
+__all__ = ["CHECKS", "altitude_floor", "altitude_incomplete"]
 
 # Legs that end when the aircraft is established, an instant that a gap can hide.
 _ENDS_ESTABLISHED: tuple[Leg, ...] = ("arrival", "reversal")
@@ -96,7 +96,7 @@ def _route(context: Context) -> Finding | None:
     leg: Leg = "inbound" if part is not None and part.leg == "inbound" else "arrival"
     span = float(states.time_s[0]), float(states.time_s[-1])
     incomplete = context.incomplete(*span)
-    if not np.isfinite(states.altitude_m).all() or altitude_missing(context, [span]):
+    if not np.isfinite(states.altitude_m).all() or context.altitude_missing([span]):
         incomplete = incomplete or ALTITUDE_MISSING
     incomplete = incomplete if could_be_lower(context.motion, [span], route.arrival.minimum_m) else None
     return _finding(
@@ -154,23 +154,15 @@ def altitude_incomplete(context: Context, leg: Leg, floor_m: float | None = None
     return _incomplete_in(context, spans, leg, floor_m)
 
 
-def _incomplete_in(
-    context: Context, spans: tuple[tuple[float, float], ...], leg: Leg, floor_m: float | None = None
-) -> str | None:
+def _incomplete_in(context: Context, spans: tuple[tuple[float, float], ...], leg: Leg, floor_m: float | None) -> str | None:
     """Why the altitudes of stretches of a leg are incomplete, None if they are not or cannot have been below `floor_m`."""
     incomplete = next(filter(None, (context.incomplete(*span, leg) for span in spans)), None)
     states = context.motion.states.within(spans)
-    if incomplete is None and (not np.isfinite(states.altitude_m).all() or altitude_missing(context, spans)):
+    if incomplete is None and (not np.isfinite(states.altitude_m).all() or context.altitude_missing(spans)):
         incomplete = ALTITUDE_MISSING
     if incomplete in (GAP, ALTITUDE_MISSING) and floor_m is not None and not could_be_lower(context.motion, spans, floor_m):
         return None
     return incomplete
-
-
-def altitude_missing(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
-    """Whether altitudes are missing for longer than the smoothing can bridge."""
-    holes = context.motion.altitude_holes
-    return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
 
 
 def _no_altitude(context: Context, leg: Leg, floor: float, reason: str = NO_ALTITUDE) -> Finding:

@@ -17,6 +17,7 @@ from analyzer.legs.course_left import left_for_good_s, turning_off_s
 from analyzer.legs.course_lines import course_lines, final_course_rad
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import needle
+from analyzer.motion.motion import ON_GROUND_MPS
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
@@ -35,7 +36,6 @@ LEVEL_MPS = 160.0 * FPM
 _LEVEL_M = LEVEL_MPS * _LEVEL_S  # altitude change over those seconds, half of the descent on the shallowest approach path
 _ROUNDED_S = 1  # seconds at either end of level flight that the smoothing rounds off
 _LANDING_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
-_ON_GROUND_MPS = 18.0
 _ON_GROUND_S, _ON_GROUND_RANGE_M = 20, 10.0  # states are a second apart; an airfield is as flat
 _VISUAL_M = 500.0 * FT  # above the threshold: where visual flight begins without a charted minimum; common practice, no source
 _ALONG_RAD = 15.0 * DEG  # off the final course by less, it is still flown
@@ -110,7 +110,7 @@ def level_below(states: States, minimum: Minimum, runway: Runway | None) -> Bool
     beyond the threshold before the landing, too.
     """
     low = states.altitude_m < minimum.altitude_m
-    on_ground = states.ground_speed_mps < _ON_GROUND_MPS
+    on_ground = states.ground_speed_mps < ON_GROUND_MPS
     if runway is not None:
         _, before = angle_to_runway(states, runway)
         low &= states.altitude_m > runway.elevation_m + _LANDING_M
@@ -144,7 +144,7 @@ def _trimmed(states: States, is_level: BoolArray) -> BoolArray:
 
 def missed_point_by(charted: Charted) -> Literal["fix", "time", "threshold"] | None:
     """What the missed approach point is found by; None where nothing charted tells."""
-    if any(fix.role == "missed-approach-point" for fix in charted.fixes):
+    if charted.fix_of("missed-approach-point") is not None:
         return "fix"
     if charted.missed is not None and charted.missed.time_s is not None:
         return "time"
@@ -155,7 +155,7 @@ def missed_point_s(context: Context, states: States) -> float | None:
     """When the missed approach point is passed: its fix, the distance of its time at its speed, or the threshold. [s]"""
     charted = context.motion.charted
     course = final_course_rad(charted)
-    point = next((fix for fix in charted.fixes if fix.role == "missed-approach-point"), None)
+    point = charted.fix_of("missed-approach-point")
     if point is not None:
         return passed_at(states, point.latitude_rad, point.longitude_rad, course)
     missed = charted.missed
@@ -192,7 +192,7 @@ def visual_from_s(context: Context) -> float:
 
 def _on_ground_s(states: States) -> float | None:
     """From when the aircraft is slower than it flies, and level, to the end of the leg; None where it is not. [s]"""
-    flying = np.flatnonzero(states.ground_speed_mps >= _ON_GROUND_MPS)
+    flying = np.flatnonzero(states.ground_speed_mps >= ON_GROUND_MPS)
     first = int(flying[-1]) + 1 if len(flying) else 0
     down = states.altitude_m[first:]
     if len(down) < _ON_GROUND_S or not np.isfinite(down).any() or np.nanmax(down) - np.nanmin(down) > _ON_GROUND_RANGE_M:

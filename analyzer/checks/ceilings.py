@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.checks.altitudes import altitude_incomplete, altitude_missing
+from analyzer.checks.altitudes import altitude_incomplete
 from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
@@ -66,7 +66,7 @@ def _at_fix(context: Context, fix: ChartedFix, ceiling: float) -> Finding:
         return _not_assessed(context, "final", ceiling, limit_name, where, fix.name, reason)
     part, altitude = context.reversal.part_at(time), context.motion.altitude_at(time)
     leg: Leg = part.leg if part is not None else "final"
-    missing = ALTITUDE_MISSING if altitude_missing(context, [(time - 1.0, time + 1.0)]) else None
+    missing = ALTITUDE_MISSING if context.altitude_missing([(time - 1.0, time + 1.0)]) else None
     incomplete = missing or context.incomplete(time - 1.0, time + 1.0)
     if not np.isfinite(altitude):
         return _not_assessed(context, leg, ceiling, limit_name, where, fix.name, NO_ALTITUDE)

@@ -20,12 +20,10 @@ _BEFORE_S = 300.0  # searched before a straight-in is established; earlier desce
 
 @dataclass(frozen=True)
 class Descent:
-    """A step-down: when it began and ended, and the altitudes held before and after."""
+    """A step-down: when it began and ended; None for an end that was not reached. [s]"""
 
     start_s: float
     end_s: float | None
-    from_m: float
-    to_m: float
 
 
 def measure_descent(motion: Motion, reversal: Reversal) -> Descent | None:
@@ -69,12 +67,10 @@ def _trace(states: States, middle: int, next_m: float) -> Descent | None:
     over = np.flatnonzero((climb[middle:] > -_LEVEL_MPS) | (altitude[middle:] < next_m))
     end = middle + int(over[0]) if len(over) else len(altitude) - 1
     reached = first_below(states, float(altitude[end]) + _LEFT_M, begin) if len(over) else None
-    return Descent(
-        start if start is not None else float(states.time_s[begin]), reached, float(altitude[begin]), float(altitude[end])
-    )
+    return Descent(start if start is not None else float(states.time_s[begin]), reached)
 
 
-def first_below(states: States, level_m: float, first: int = 0) -> float | None:
+def first_below(states: States, level_m: float, first: int) -> float | None:
     """When the altitude is first below a level from a state on; None if never, NaN if the state before has none. [s]"""
     below = np.flatnonzero(states.altitude_m[first:] < level_m) + first
     if not len(below):

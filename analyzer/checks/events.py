@@ -19,9 +19,9 @@ from analyzer.motion.states import States
 from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName, Verdict
 
-__all__ = ["once"]
+__all__ = ["MINIMUMS", "once"]
 
-_MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
+MINIMUMS: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _FEET = {"ft": 1.0, "m": 1.0 / FT}
 _SAME_S = 90.0  # findings on altitude this close in time belong to one descent
 _JOINED_S = 20.0  # a course flown this long was joined, and leaving it is another event; common practice, no source
@@ -154,9 +154,9 @@ _ROWS = (
     _Follows("maximum_altitude", "maximum_altitude", _worse, (OUTSIDE, CLOSE), stayed=True),
     _Follows("altitude_floor", "descent_timing", _goes_on, (OUTSIDE, CLOSE)),
     _Follows("altitude_floor", "descent_timing", _low_before, (OUTSIDE, CLOSE), stayed=True),
-    *(_Follows(cause, "altitude_hold", _below) for cause in _MINIMUMS),
+    *(_Follows(cause, "altitude_hold", _below) for cause in MINIMUMS),
     _Follows("altitude_floor", "hold_altitude", _same_lap),
-    *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in _MINIMUMS),
+    *(_Follows(cause, "altitude_hold", _too_low, _JUDGED) for cause in MINIMUMS),
     _Follows("established", "inbound_course"),
     _Follows("hold_turn", "hold_entry", _before_laps, _JUDGED),
     _Follows("reversal_side", "hold_entry", _before_laps, _JUDGED),

@@ -28,26 +28,26 @@ from analyzer.errors import ExcuseError
 from analyzer.toml_files import NO_TEXT, Table, checked, read_toml
 from analyzer.vocabulary import CheckName, Leg, PartName
 
-__all__ = ["ExcuseTable", "excuse_table", "excuses_for", "read_excuses"]
+__all__ = ["ExcuseTable", "Number", "excuses_for", "read_excuses"]
 
 _MOST = 10_000
 _Said: TypeAlias = Annotated[
     str, Field(min_length=1, max_length=500, pattern=rf"^[^{NO_TEXT}]*$", description="a line of text in quotes")
 ]
-_Number: TypeAlias = Annotated[int, Field(ge=1, le=1000, description="a number from 1")]
+Number: TypeAlias = Annotated[int, Field(ge=1, le=1000, description="a number from 1")]
 
 
 class ExcuseTable(Table):
     """A table ``[[excused]]``, in the words of the file."""
 
     flight: _Said | None = None
-    approach: _Number | None = None
-    hold: _Number | None = None
+    approach: Number | None = None
+    hold: Number | None = None
     check: Annotated[CheckName, Field(description="the name of a check, as in the JSON")]
     leg: Leg | None = None
     part: PartName | None = None
     fix: _Said | None = None
-    lap: _Number | None = None
+    lap: Number | None = None
     time: Annotated[dt.datetime, Field(description="an instant, like 2026-06-28T15:45:33Z")] | None = None
     reason: _Said
     by: _Said
@@ -80,26 +80,6 @@ class _File(Table):
     """A file of excuses."""
 
     excused: list[ExcuseTable] = Field(default_factory=list, max_length=_MOST)
-
-
-def excuse_table(excuse: Excuse) -> ExcuseTable:
-    """The table of an excuse. Its instant is written to the second, which is near enough to find it again."""
-    time = None if excuse.time_s is None else dt.datetime.fromtimestamp(round(excuse.time_s), tz=dt.UTC)
-    return ExcuseTable(
-        flight=excuse.flight or None,
-        approach=excuse.approach,
-        hold=excuse.hold,
-        check=excuse.check,
-        leg=excuse.leg,
-        part=excuse.part,
-        fix=excuse.fix,
-        lap=excuse.lap,
-        time=time,
-        reason=excuse.reason,
-        by=excuse.by,
-        on=excuse.on,
-        sentence=excuse.sentence,
-    )
 
 
 def read_excuses(path: str | Path) -> tuple[Excuse, ...]:

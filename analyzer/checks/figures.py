@@ -20,7 +20,7 @@ from analyzer.motion.states import States, seen_from
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, KT, FloatArray, unwrapped, wrap_positive
+from analyzer.physics.units import DEG, KT, FloatArray, circular_mean, unwrapped, wrap_positive
 
 __all__ = [
     "Airspeed", "Farthest", "Figures", "PartFigures", "greatest_indicated", "mean_heading", "measure",
@@ -167,11 +167,7 @@ def mean_heading(motion: Motion, part: Part) -> float | None:
     """True mean heading of a straight part without its ends, where the wings are not level; None if it is too short. [rad]"""
     margin = min(3.0, part.duration_s / 4.0)
     states = motion.states.between(part.start_s + margin, part.end_s - margin)
-    return _circular_mean(states.heading_rad) if len(states) >= _LEAST_STATES else None
-
-
-def _circular_mean(angle: FloatArray) -> float:
-    return float(wrap_positive(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())))
+    return float(wrap_positive(circular_mean(states.heading_rad))) if len(states) >= _LEAST_STATES else None
 
 
 def _course(states: States) -> float | None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 
 from analyzer.checks.excuse import Excused
 from analyzer.checks.figures import Figures
 from analyzer.checks.limits import Standard
-from analyzer.checks.phrases import FEET, METRES, HeightUnit, shape_words
+from analyzer.checks.phrases import HEIGHT_UNITS, HeightUnit, shape_words
 from analyzer.frozen import dataclass
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.knots import LONG_HOLE_S
@@ -21,6 +21,7 @@ __all__ = [
     "ALTITUDE_MISSING",
     "BREAKS_OFF",
     "CLOSE",
+    "CLOSE_SD",
     "GAP",
     "INSIDE",
     "NOT_ASSESSED",
@@ -47,7 +48,7 @@ TOO_LITTLE = "the log holds too little of it"
 BREAKS_OFF = "the log breaks off on the final leg"
 
 _LEGS_OF_ARC: Mapping[Leg, str] = {"outbound": "the arc", "reversal": "the turn off the arc"}
-_CLOSE_SD = 2.0  # a margin within this many standard deviations of zero is too close to call
+CLOSE_SD = 2.0  # a margin within this many standard deviations of zero is too close to call
 
 
 @dataclass(frozen=True)
@@ -148,7 +149,7 @@ class Context:
     @property
     def height(self) -> HeightUnit:
         """The unit that altitudes are reported in, as in the procedure file."""
-        return METRES if self.motion.charted.altitude_unit == "m" else FEET
+        return HEIGHT_UNITS[self.motion.charted.altitude_unit]
 
     def minimum_words(self, leg: Leg, altitude_m: float) -> str:
         """The lowest altitude of a leg in words: ``the minimum of 2,100 ft``, or its assigned or mandatory altitude."""
@@ -190,6 +191,16 @@ class Context:
         """Whether the log ends during the approach; otherwise the aircraft discontinued it."""
         return self.reversal.parts[-1].end_s > float(self.motion.states.time_s[-1]) - 1.0
 
+    def altitude_missing(self, spans: Iterable[tuple[float, float]]) -> bool:
+        """Whether altitudes are missing for longer than the smoothing can bridge."""
+        holes = self.motion.altitude_holes
+        return any(begin < end and stop > start for start, end in spans for begin, stop in holes)
+
+    def altitudes_incomplete(self, start_s: float, end_s: float) -> str | None:
+        """Why the altitudes of a stretch are incomplete, by a gap or altitudes missing; None where they are complete."""
+        missing = ALTITUDE_MISSING if self.altitude_missing([(start_s, end_s)]) else None
+        return self.incomplete(start_s, end_s) or missing
+
     def incomplete_turn(self, part: Part) -> str | None:
         """Why the log of a turn is incomplete; a shorter gap is enough to hide the peak bank."""
         if self.motion.holes_between(part.start_s, part.end_s):
@@ -227,7 +238,7 @@ def judge(margin: float, sd: float, incomplete: str | None = None) -> tuple[Verd
     """
     if not math.isfinite(margin):
         return NOT_ASSESSED, "the log lacks the data it needs"
-    if abs(margin) < _CLOSE_SD * sd:
+    if abs(margin) < CLOSE_SD * sd:
         return CLOSE, None
     if margin < 0.0:
         return OUTSIDE, None

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding
+from analyzer.checks.finding import INSIDE, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
 from analyzer.checks.levels import level_finding, level_stretches
 from analyzer.checks.outbound_legs import abeam_s, wings_level_s
@@ -74,7 +74,7 @@ def hold_altitude(context: Context) -> tuple[Finding, ...]:
     if context.hold is None:
         return ()
     if not context.motion.has_altitude:
-        reason = "the log has no altitude"
+        reason = NO_ALTITUDE
         return (Finding("hold_altitude", "hold", None, "Level of the hold.", NOT_ASSESSED, unit=context.height.name,
                         source=context.standard["altitude_hold"].source, reason=reason),)  # fmt: skip
     findings = []

@@ -22,14 +22,13 @@ from analyzer.checks.outbound_legs import (
 )
 from analyzer.checks.phrases import clock, miles
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.physics.units import DEG, FT, NM, wrap
+from analyzer.physics import holding
+from analyzer.physics.units import NM, wrap
 
 __all__ = ["CHECKS", "hold_timing", "leg_time_s"]
 
 _AT_FIX_S = 3.0  # of flight before the fix: less than a leg is known to
 _AROUND_S = 2.0  # either side of a leg
-_OFFSET_RAD = 30.0 * DEG  # angle between the tracks of a teardrop entry and of the outbound leg: AIM 5-3-8 j.3(b)
-_HIGH_M, _LOW_LEG_S, _HIGH_LEG_S = 14_000.0 * FT, 60.0, 90.0  # AIM 5-3-8 j.4
 
 
 def hold_timing(context: Context) -> tuple[Finding, ...]:
@@ -128,7 +127,7 @@ def leg_time_s(context: Context, part: Part) -> float:
     charted = context.motion.charted.leg_time_s
     if charted is not None:
         return charted
-    return _HIGH_LEG_S if context.motion.altitude_at(part.start_s) > _HIGH_M else _LOW_LEG_S
+    return holding.usual_leg_s(context.motion.altitude_at(part.start_s))
 
 
 def _time(context: Context, part: Part, start_s: float, words: str, lap: int | None) -> Finding:
@@ -218,8 +217,8 @@ def _offset_track(context: Context, outbound: Part) -> list[Finding]:
         return []
     charted = context.motion.charted
     states = context.motion.states.between(passage.time_s, outbound.end_s)
-    offset = charted.outbound_true_rad + (charted.side or 0) * _OFFSET_RAD
-    on_it = np.abs(wrap(states.track_rad - offset)) < _OFFSET_RAD / 2.0
+    offset = charted.outbound_true_rad + (charted.side or 0) * holding.TEARDROP_RAD
+    on_it = np.abs(wrap(states.track_rad - offset)) < holding.TEARDROP_RAD / 2.0
     if not on_it.any():
         return []
     flown = float(states.time_s[on_it][-1]) - passage.time_s

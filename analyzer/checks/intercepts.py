@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.legs.final_leg import passed_at
 from analyzer.legs.guidance import ESTABLISHED_TRACK_RAD, needle, off_inbound
@@ -37,64 +37,65 @@ _FARTHEST_ABEAM_M = 5.0 * NM  # farther from the fix the aircraft has gone elsew
 
 def established(context: Context) -> tuple[Finding, ...]:
     """Whether the aircraft was established inbound before the fix; outside where it was not and the log covers the fix."""
-    reversal, charted = context.reversal, context.motion.charted
-    settled = reversal.first_established_s
+    settled = context.reversal.first_established_s
     if settled is not None:
-        distance, fix_name = context.motion.distance_at(settled), charted.procedure.fix.name
-        # the aircraft may have been established during a hole just before
-        holes = [
-            begin for begin, end in context.motion.holes_between(settled - _BEHIND_S, settled, LONG_HOLE_S) if end <= settled
-        ]
-        room = abs(context.motion.distance_at(holes[0]) - distance) / 2.0 if holes else 0.0
-        from_the_start = settled - float(context.motion.states.time_s[0]) < _BEHIND_S
-        preposition, least = ("by", "at least ") if holes or from_the_start else ("at", "")
-        late = is_past_fix(context.motion, settled)
-        untold = late and reversal.flown == STRAIGHT_IN
-        where = f"{least}{miles(distance, 1)} {'past' if late else 'from'} {fix_name}"
-        sentence = f"Established inbound {preposition} {clock(settled)}, {where}"
-        sentence += f"{_past_final_fix(context, settled)}{', where the log begins' if from_the_start else ''}."
-        return (
-            Finding(
-                "established", "inbound", "inbound", sentence, NOT_ASSESSED if untold else INSIDE, measured=distance / NM,
-                unit="NM", sd=math.hypot(context.motion.position_sd_m, room, _settled_sd_m(context, settled)) / NM,
-                source=_SOURCE, place=context.place(settled), reason=_WITHIN if untold else None,
-            ),
-        )  # fmt: skip
-    back = _came_by(reversal)
-    if back is None:
-        return ()
-    passed_s = _passed_s(context, back)
+        return (_settled(context, settled),)
+    back = _came_by(context.reversal)
+    return (_never_settled(context, back),) if back is not None else ()
+
+
+def _settled(context: Context, settled_s: float) -> Finding:
+    """The finding where the aircraft was established; in a hole just before, it may have been so already."""
+    distance, fix_name = context.motion.distance_at(settled_s), context.motion.charted.procedure.fix.name
+    behind = context.motion.holes_between(settled_s - _BEHIND_S, settled_s, LONG_HOLE_S)
+    holes = [begin for begin, end in behind if end <= settled_s]
+    room = abs(context.motion.distance_at(holes[0]) - distance) / 2.0 if holes else 0.0
+    from_the_start = settled_s - float(context.motion.states.time_s[0]) < _BEHIND_S
+    preposition, least = ("by", "at least ") if holes or from_the_start else ("at", "")
+    late = is_past_fix(context.motion, settled_s)
+    untold = late and context.reversal.flown == STRAIGHT_IN
+    where = f"{least}{miles(distance, 1)} {'past' if late else 'from'} {fix_name}"
+    sentence = f"Established inbound {preposition} {clock(settled_s)}, {where}"
+    sentence += f"{_past_final_fix(context, settled_s)}{', where the log begins' if from_the_start else ''}."
+    return Finding(
+        "established", "inbound", "inbound", sentence, NOT_ASSESSED if untold else INSIDE, measured=distance / NM, unit="NM",
+        sd=math.hypot(context.motion.position_sd_m, room, _settled_sd_m(context, settled_s)) / NM,
+        source=_SOURCE, place=context.place(settled_s), reason=_WITHIN if untold else None,
+    )  # fmt: skip
+
+
+def _never_settled(context: Context, back: Part) -> Finding:
+    """The finding where the aircraft was not established, by how near it came to the course after a part that leads to it."""
+    charted, passed_s = context.motion.charted, _passed_s(context, back)
     if passed_s is None:
-        return (_not_assessed("the log ends before the aircraft reached the fix"),)
+        return _not_assessed("the log ends before the aircraft reached the fix")
     begin_s = back.end_s if back.name == "reversal_turn" else max(back.start_s, passed_s - _BESIDE_S)
     states = context.motion.states.between(begin_s, passed_s)
     if not len(states) or context.motion.gaps_between(begin_s, passed_s):
         where = "between the reversal and the fix" if back.name == "reversal_turn" else "before the fix"
-        reason = f"the log has a gap {where}"
-        return (_not_assessed(reason),)
+        return _not_assessed(f"the log has a gap {where}")
     off, track = off_inbound(states, charted)
     shown = needle(states, charted, charted.inbound_true_rad)
     # over a station its needle says nothing
-    shows = states.distance_m > _NEEDLE_FROM_M if (states.distance_m > _NEEDLE_FROM_M).any() else states.distance_m >= 0.0
+    shows = states.distance_m > _NEEDLE_FROM_M
+    shows = shows if shows.any() else states.distance_m >= 0.0
     k = int(np.argmin(np.where(shows, np.maximum(np.abs(off), np.abs(track)), np.inf)))
     angle, turned = abs(float(shown.angle_rad[k])), abs(float(track[k])) * ESTABLISHED_TRACK_RAD
-    return (
-        Finding(
-            check="established",
-            leg="inbound",
-            part=None,
-            sentence=(
-                f"Never established inbound before {charted.procedure.fix.name}, which was passed at {clock(passed_s)}, "
-                f"{miles(context.motion.distance_at(passed_s))} abeam. Nearest to it at {clock(float(states.time_s[k]))}: "
-                f"{degrees(angle)} off the course, the track {degrees(turned, 0)} off its direction."
-            ),
-            verdict=OUTSIDE,
-            measured=abs(float(shown.cross_track_m[k])) / NM,
-            unit="NM",
-            sd=context.motion.position_sd_m / NM,
-            source=_SOURCE,
-            place=context.place(float(states.time_s[k])),
+    return Finding(
+        check="established",
+        leg="inbound",
+        part=None,
+        sentence=(
+            f"Never established inbound before {charted.procedure.fix.name}, which was passed at {clock(passed_s)}, "
+            f"{miles(context.motion.distance_at(passed_s))} abeam. Nearest to it at {clock(float(states.time_s[k]))}: "
+            f"{degrees(angle)} off the course, the track {degrees(turned, 0)} off its direction."
         ),
+        verdict=OUTSIDE,
+        measured=abs(float(shown.cross_track_m[k])) / NM,
+        unit="NM",
+        sd=context.motion.position_sd_m / NM,
+        source=_SOURCE,
+        place=context.place(float(states.time_s[k])),
     )
 
 
@@ -114,7 +115,7 @@ def _came_by(reversal: Reversal) -> Part | None:
 def _past_final_fix(context: Context, settled_s: float) -> str:
     """That the final approach fix lay behind already, in words; empty where it did not, or none is charted."""
     back = _came_by(context.reversal)
-    faf = next((fix for fix in context.motion.charted.fixes if fix.role == "final-approach-fix"), None)
+    faf = context.motion.charted.fix_of("final-approach-fix")
     if back is None or faf is None:
         return ""
     states = context.motion.states.between(back.end_s, settled_s)
@@ -168,11 +169,8 @@ def _settled_sd_m(context: Context, settled_s: float) -> float:
 def _passes_one(time_s: FloatArray, share: FloatArray, k: int) -> float:
     """When what is above one at a sample is down to it, on the line to the next sample."""
     fall = float(share[k] - share[k + 1])
-    return (
-        float(time_s[k] + min(max((share[k] - 1.0) / fall, 0.0), 1.0) * (time_s[k + 1] - time_s[k]))
-        if fall > 0.0
-        else float(time_s[k])
-    )
+    done = min(max((float(share[k]) - 1.0) / fall, 0.0), 1.0) if fall > 0.0 else 0.0
+    return float(time_s[k] + done * (time_s[k + 1] - time_s[k]))
 
 
 def intercept(context: Context) -> tuple[Finding, ...]:
@@ -181,7 +179,7 @@ def intercept(context: Context) -> tuple[Finding, ...]:
     if context.reversal.part("reversal_turn") is None:
         return ()
     if figures.overshoot_m is None or figures.overshoot_time_s is None:
-        reason = context.not_established or "the log holds too little of it"
+        reason = context.not_established or TOO_LITTLE
         sentence = "Intercept of the inbound course."
         return (
             Finding(

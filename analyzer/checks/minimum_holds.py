@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analyzer.checks.finding import Context
+from analyzer.motion.motion import ON_GROUND_MPS
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
@@ -14,7 +15,6 @@ from analyzer.physics.units import FPM, FT, NM
 
 __all__ = ["climbed_s", "counting_states", "hardly_begun"]
 
-_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 # Where a log begins in a take-off or the climb after it: so near the runway, and no higher than circuits are flown (AIM 4-3-3).
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _CLIMBING_MPS = 300.0 * FPM
@@ -74,7 +74,7 @@ def _since_near(states: States) -> States:
 def _level_below(context: Context, states: States, first: int, floor: float) -> str | None:
     """Why the verdict is open if level flight below the minimum came before it was first reached, unlike a climb-out."""
     low = states.altitude_m[:first] < floor - _LEVEL_BELOW_M
-    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > _ON_GROUND_MPS)
+    level = low & (np.abs(states.vertical_speed_mps[:first]) < _LEVEL_MPS) & (states.ground_speed_mps[:first] > ON_GROUND_MPS)
     if max((end - begin for begin, end in true_runs(level)), default=0) < _LEVEL_S:
         return None
     unknown = "when it was assigned" if context.motion.charted.assigned("arrival") else "what was cleared"

@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 
-from analyzer.checks.altitudes import altitude_missing
 from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
@@ -19,7 +18,6 @@ from analyzer.checks.below_minimum import (
 )
 from analyzer.checks.check import Check
 from analyzer.checks.finding import (
-    ALTITUDE_MISSING,
     BREAKS_OFF,
     CLOSE,
     INSIDE,
@@ -292,16 +290,15 @@ def _against(
     allowed_m: float = 0.0,
     incomplete: str | None = None,
 ) -> Finding:
-    """The finding on a lowest_m altitude, with `allowed_m` below the minimum."""
+    """The finding on a lowest altitude, with `allowed_m` below the minimum."""
     limit, lowest_m = _limit(context, minimum), float(states.altitude_m[k])
     tolerance_m = limit.value * FT + allowed_m
     margin_m = lowest_m - minimum.altitude_m + tolerance_m
     span = float(states.time_s[0]), _climbed_by(context, float(states.time_s[-1]), lowest_m)
-    gap = context.incomplete(*span) or (ALTITUDE_MISSING if altitude_missing(context, [span]) else None)
     # the loss allowed at a decision altitude includes the altimeter's error, which leaves the noise of the log
     quiet = allowed_m > 0.0 and margin_m < 0.0
     sd_m = context.motion.level_sd_m if quiet else lowest_sd_m(context.motion, states, margin_m)
-    verdict, reason = judge(margin_m, sd_m, gap or incomplete)
+    verdict, reason = judge(margin_m, sd_m, context.altitudes_incomplete(*span) or incomplete)
     return Finding(
         check="minimum_altitude",
         leg="final",

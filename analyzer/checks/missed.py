@@ -10,7 +10,7 @@ import numpy as np
 
 from analyzer.checks.below_minimum import circles_from_s, missed_point_by, missed_point_s
 from analyzer.checks.check import Check
-from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, CLOSE, INSIDE, NO_ALTITUDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
 from analyzer.checks.levels import level_stretches
 from analyzer.checks.missed_flown import (
     MissedFlown,
@@ -143,7 +143,7 @@ def missed_climb(context: Context) -> tuple[Finding, ...]:
     if circles_from_s(context) is not None:
         return (_not_assessed("missed_climb", _CIRCLED),)
     if not context.motion.has_altitude:
-        return (_not_assessed("missed_climb", "the log has no altitude"),)
+        return (_not_assessed("missed_climb", NO_ALTITUDE),)
     climb, at = flown.charted.climb_m, context.motion.altitude_at(flown.turn_s)
     if math.isnan(at):
         return (_not_assessed("missed_climb", "the log has no altitude where the turn was begun"),)
@@ -303,7 +303,7 @@ def missed_altitude(context: Context) -> tuple[Finding, ...]:
     if flown is None or flown.charted.altitude_m is None:
         return ()
     if not context.motion.has_altitude:
-        return (_not_assessed("missed_altitude", "the log has no altitude"),)
+        return (_not_assessed("missed_altitude", NO_ALTITUDE),)
     wanted, end = flown.charted.altitude_m, altitude_until_s(context, flown)
     states = context.motion.states.between(flown.part.start_s, end)
     levels = level_stretches(states)

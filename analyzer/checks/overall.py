@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from analyzer.checks.events import MINIMUMS
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.missing_data import lacks
 from analyzer.checks.phrases import check_name, part_words, value_text
@@ -24,7 +25,6 @@ _INFORMATION = "For information"
 _EXCUSED = "Excused"
 _NO_REVERSAL_FLOWN, _NOT_COMPLETE = "the charted reversal was not flown", "is not complete"
 _ONLY_NAMED = "the shape was named, not recognised"
-_OVER_A_MINIMUM: tuple[CheckName, ...] = ("minimum_altitude", "step_down", "altitude_floor")
 _OFF_BY = {"ft": 100.0, "m": 30.0}  # AIM and test standards: altitude ±100 ft
 # Ample margins, where a share of the limit would mean little; common practice, no source.
 _ROOM: Mapping[CheckName, float] = {"distance_limit": 1.0, "speed_limit": 10.0, "turn_bank": 10.0}
@@ -152,7 +152,7 @@ def _left_share(finding: Finding) -> float | None:
     """
     if finding.margin is None or not isinstance(finding.limit, float):
         return None
-    if finding.check in _OVER_A_MINIMUM and finding.unit in _OFF_BY:  # one left too early is off by an angle or a distance
+    if finding.check in MINIMUMS and finding.unit in _OFF_BY:  # one left too early is off by an angle or a distance
         return finding.margin / _OFF_BY[finding.unit]
     room = finding.tolerance or _ROOM.get(finding.check, finding.limit)
     return finding.margin / room if room > 0.0 else None

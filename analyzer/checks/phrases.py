@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Literal
 
 from analyzer.frozen import dataclass
@@ -10,6 +12,7 @@ from analyzer.vocabulary import PartName, ShapeName
 
 __all__ = [
     "FEET",
+    "HEIGHT_UNITS",
     "METRES",
     "HeightUnit",
     "check_name",
@@ -23,6 +26,7 @@ __all__ = [
     "part_words",
     "shape_words",
     "side_word",
+    "stopwatch",
     "unit_text",
     "value_text",
 ]
@@ -43,6 +47,12 @@ def clock(time_s: float) -> str:
     """Time of day, UTC, to the second: ``14:03:21``."""
     minute, second = divmod(round(time_s) % 86_400, 60)
     return f"{minute // 60:02d}:{minute % 60:02d}:{second:02d}"
+
+
+def stopwatch(seconds: float) -> str:
+    """Minutes and seconds as on a stopwatch: ``1:57``, ``0:40``."""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def miles(distance_m: float, decimals: int = 2) -> str:
@@ -74,11 +84,12 @@ class HeightUnit:
 
 FEET = HeightUnit("ft", FT)
 METRES = HeightUnit("m", 1.0)
+HEIGHT_UNITS: Mapping[str, HeightUnit] = MappingProxyType({unit.name: unit for unit in (FEET, METRES)})
 
 
 def height_unit(name: Literal["ft", "m"]) -> HeightUnit:
     """The unit of heights by its name."""
-    return METRES if name == "m" else FEET
+    return HEIGHT_UNITS[name]
 
 
 def knots(speed_mps: float) -> str:

@@ -13,11 +13,13 @@ from analyzer.checks.figures import Airspeed, greatest_indicated
 from analyzer.checks.finding import (
     ALTITUDE_MISSING,
     CLOSE,
+    CLOSE_SD,
     GAP,
     INSIDE,
     NO_ALTITUDE,
     NOT_ASSESSED,
     OUTSIDE,
+    TOO_LITTLE,
     Context,
     Finding,
     judge,
@@ -40,7 +42,6 @@ from analyzer.vocabulary import FLOWN_LEGS, Leg
 __all__ = ["CHECKS", "Maximum", "flown_speed", "holding_maximum", "indicated_of", "speed_limit", "target_speed"]
 
 _HUNDRED_M = 100.0 * FT  # holding altitudes are whole hundreds: one flown a few feet high is still that altitude
-_CLOSE_SD = 2.0  # an offset of all altitudes within so many standard deviations is possible
 _SAME_LEVEL_M = 200.0 * FT  # as near the median altitude, a hold is flown at that altitude
 _RECORDED_MEDIAN_SD_MPS = 0.5 * KT  # of the median of a recorded airspeed; an assumption
 _FLARE_M = 100.0 * FT  # above the threshold; lower, the aircraft is landing
@@ -55,7 +56,7 @@ class Maximum:
     source: str
 
 
-def holding_maximum(standard: Standard, altitude_m: float, light: bool = False) -> Maximum:
+def holding_maximum(standard: Standard, altitude_m: float, light: bool) -> Maximum:
     """The maximum indicated airspeed of a hold without a charted one, by its altitude.
 
     The altitude is rounded to the nearest hundred feet; the lowest band applies where it is NaN. `light` means that the hold is
@@ -118,7 +119,7 @@ def _at_its_altitudes(context: Context, span: tuple[float, float], ends: str | N
     if by_altitude and finding.verdict != INSIDE and not np.isfinite(context.motion.states.between(*span).altitude_m).any():
         # by the lowest band: in another, more is allowed
         return replace(finding, verdict=NOT_ASSESSED, reason=finding.reason or _why_no_altitude(context))
-    off_m = _CLOSE_SD * context.motion.track.altitude_offset_sd_m
+    off_m = CLOSE_SD * context.motion.track.altitude_offset_sd_m
     if not by_altitude or off_m == 0.0 or finding.verdict == NOT_ASSESSED:
         return finding
     for higher_m in (-off_m, off_m):
@@ -286,8 +287,8 @@ def _target(context: Context, leg: Leg, target: float) -> Finding:
     states = _flown_on(context.motion, context.reversal, leg)
     measured = indicated_of(context.motion, states) if len(states) >= _LEAST_STATES else None
     if measured is None:
-        known = len(states) < _LEAST_STATES
-        reason = "the log holds too little of it" if known else "no airspeed was recorded, and none could be estimated"
+        too_few = len(states) < _LEAST_STATES
+        reason = TOO_LITTLE if too_few else "no airspeed was recorded, and none could be estimated"
         sentence = f"Airspeed on {context.leg_words(leg)}."
         return Finding("target_speed", leg, None, sentence, NOT_ASSESSED, limit=target / KT, unit="kt",
                        source=tolerance.source, reason=reason)  # fmt: skip

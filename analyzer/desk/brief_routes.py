@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import quote
@@ -18,6 +17,7 @@ from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, fragment, page
 from analyzer.desk.safety import sealed_policy
 from analyzer.desk.store import Store
+from analyzer.desk.today import today
 from analyzer.errors import DeskError
 
 __all__ = ["Briefings"]
@@ -48,20 +48,20 @@ class Briefings:
 
     async def _new(self, request: Request) -> Response:
         sent = {"chart": request.query_params.get("chart", "")}
-        return self._form(await self._jobs.run("brief_form", self._folder, sent, _today()))
+        return self._form(await self._jobs.run("brief_form", self._folder, sent, today()))
 
     async def _again(self, request: Request) -> Response:
-        return self._form(await self._jobs.run("brief_again", self._folder, request.path_params["log"], _today()))
+        return self._form(await self._jobs.run("brief_again", self._folder, request.path_params["log"], today()))
 
     async def _kept(self, request: Request) -> Response:
-        form = await self._jobs.run("open_brief", self._folder, request.path_params["file"], _today())
+        form = await self._jobs.run("open_brief", self._folder, request.path_params["file"], today())
         return self._form(form, changed=changed_in(Path(self._folder), request))
 
     async def _draw(self, request: Request) -> Response:
         """The answer to a change of the form: pieces of the page, or what is wrong with it."""
         sent = dict(await read_form(request.stream()))
         try:
-            drawn = await self._jobs.run("draw_brief_form", self._folder, sent, _today())
+            drawn = await self._jobs.run("draw_brief_form", self._folder, sent, today())
         except DeskError as error:
             return answer_json({"fault": str(error)})
         plan, rest = (fragment(f"brief_{part}.html.j2", **drawn.content) for part in ("plan", "rest"))
@@ -69,7 +69,7 @@ class Briefings:
 
     async def _card(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
-        name, content = await self._jobs.run("print_knee_card", self._folder, sent, _today())
+        name, content = await self._jobs.run("print_knee_card", self._folder, sent, today())
         headers = {"content-disposition": f"attachment; filename*=UTF-8''{quote(name, safe='')}"}
         headers["content-security-policy"] = sealed_policy("")
         return Response(content, media_type="application/pdf", headers=headers)
@@ -77,9 +77,9 @@ class Briefings:
     async def _keep(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
         try:
-            file, changed = await self._jobs.run("keep_brief", self._folder, sent, _today())
+            file, changed = await self._jobs.run("keep_brief", self._folder, sent, today())
         except DeskError as error:
-            return self._form(await self._jobs.run("brief_form", self._folder, sent, _today()), 422, str(error))
+            return self._form(await self._jobs.run("brief_form", self._folder, sent, today()), 422, str(error))
         return RedirectResponse(after(f"/briefs/kept/{quote(file, safe='')}", changed), 303)
 
     async def _lay(self, request: Request) -> Response:
@@ -92,8 +92,3 @@ class Briefings:
 
 
 _PAPERS: Mapping[str, str] = {"a5": "A5", "half-letter": "Half letter", "a4": "A4", "letter": "Letter"}
-
-
-def _today() -> str:
-    """The day that the magnetic model is asked for, where the chart gives no variation."""
-    return dt.datetime.now(tz=dt.UTC).date().isoformat()

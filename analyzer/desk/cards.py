@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import Field
 
@@ -12,7 +12,7 @@ from analyzer.checks.excuse_file import ExcuseTable
 from analyzer.checks.standard import DEFAULT_STANDARD
 from analyzer.desk.changes import Place
 from analyzer.desk.store import CARD, SETTINGS, Store
-from analyzer.desk.toml_text import toml_text
+from analyzer.desk.toml_text import file_of
 from analyzer.errors import DeskError
 from analyzer.toml_files import Line, Table, checked, read_toml
 from analyzer.track.air import Air
@@ -22,13 +22,13 @@ from analyzer.track.log_format_tables import LogFormatTables
 from analyzer.track.options import ReadOptions
 from analyzer.track.references import AltitudeFrom
 
-__all__ = [
+__all__ = ["LIMITS",
     "FlightCard", "KeptReading", "Reading", "Settings", "card_file", "kept_reading", "options_over", "read_card",
     "read_settings", "settings_file",
 ]  # fmt: skip
 
 # enough for the longest flights, and no more than fits on a small machine
-_LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
+LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
 _CARD_HEAD = "What the desk knows about the log of the same name. Plain text; you may edit it."
 _SETTINGS_HEAD = "The settings of this desk, and how logs with the same columns are read. Plain text; you may edit it."
 _Words = Annotated[str, Field(max_length=2000)]
@@ -52,7 +52,7 @@ class Reading(LogFormatTables):
             altitude_from=self.altitude_from,
             only=(self.only[0], self.only[1]) if self.only is not None else None,
             air=Air.given(self.qnh, self.temperature_c),
-            limits=_LIMITS,
+            limits=LIMITS,
         )
 
 
@@ -104,7 +104,7 @@ def read_card(store: Store, log: str) -> FlightCard:
 
 def card_file(log: str, card: FlightCard) -> Mapping[Place, bytes]:
     """The card of a log, as a file to write."""
-    return {("logs", log + CARD): toml_text(_said(card), _CARD_HEAD).encode()}
+    return {("logs", log + CARD): file_of(card, _CARD_HEAD)}
 
 
 def read_settings(store: Store) -> Settings:
@@ -117,7 +117,7 @@ def read_settings(store: Store) -> Settings:
 
 def settings_file(settings: Settings) -> Mapping[Place, bytes]:
     """The settings, as a file to write."""
-    return {("", SETTINGS): toml_text(_said(settings), _SETTINGS_HEAD).encode()}
+    return {("", SETTINGS): file_of(settings, _SETTINGS_HEAD)}
 
 
 def kept_reading(settings: Settings, header: tuple[str, ...], given: ReadOptions) -> Settings:
@@ -147,9 +147,3 @@ def options_over(kept: KeptReading | None, own: Reading) -> ReadOptions:
         altitude_from=kept.altitude_from,
     )
     return replace(options.over(base), limits=options.limits)
-
-
-def _said(table: Table) -> Mapping[str, Any]:
-    """The values of a table that differ from the defaults."""
-    said: dict[str, Any] = table.model_dump(mode="python", exclude_defaults=True, exclude_none=True)
-    return said

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -18,6 +17,7 @@ from analyzer.desk.changes import Change
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page
 from analyzer.desk.store import Store
+from analyzer.desk.today import today
 from analyzer.errors import DeskError
 
 __all__ = ["Charts"]
@@ -45,41 +45,41 @@ class Charts:
 
     async def _new(self, request: Request) -> Response:
         sent = {"for": request.query_params.get("for", "")}
-        return self._form(await self._jobs.run("see_form", self._folder, sent, _today()), sent)
+        return self._form(await self._jobs.run("see_form", self._folder, sent, today()), sent)
 
     async def _saved(self, request: Request) -> Response:
         """A chart of the folder in the form, or as a picture where the form cannot hold it."""
         file = request.path_params["file"]
         try:
-            texts, drafted, was = await self._jobs.run("texts_of", self._folder, file, _today())
+            texts, drafted, was = await self._jobs.run("texts_of", self._folder, file, today())
         except DeskError as error:
-            seen = await self._jobs.run("draw_saved", self._folder, file, _today())
+            seen = await self._jobs.run("draw_saved", self._folder, file, today())
             return page("chart_seen.html.j2", chart=seen, file=file, why=str(error))
         sent = {"file": file, "was": was, "drafted": ",".join(drafted), "for": request.query_params.get("for", "")}
-        seen = await self._jobs.run("see_form", self._folder, {**texts, **sent}, _today())
+        seen = await self._jobs.run("see_form", self._folder, {**texts, **sent}, today())
         return self._form(seen, sent, changed=changed_in(Path(self._folder), request))
 
     async def _draw(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
-        return answer_json(asdict(await self._jobs.run("see_form", self._folder, sent, _today())))
+        return answer_json(asdict(await self._jobs.run("see_form", self._folder, sent, today())))
 
     async def _save(self, request: Request) -> Response:
         sent = dict(await read_form(request.stream()))
         if sent.pop("as", "") == "new":
             sent["file"] = ""
         try:
-            name, changed = await self._jobs.run("save_chart", self._folder, sent, _today())
+            name, changed = await self._jobs.run("save_chart", self._folder, sent, today())
         except DeskError as error:
-            seen = await self._jobs.run("see_form", self._folder, sent, _today())
+            seen = await self._jobs.run("see_form", self._folder, sent, today())
             return self._form(seen, sent, 422, str(error))
         return await self._then(sent.get("for", ""), name, changed)
 
     async def _coded(self, request: Request) -> Response:
         asked = [request.query_params.get(key, "") for key in _CODED]
-        seen = await self._jobs.run("see_coded", self._folder, *asked, _today())
+        seen = await self._jobs.run("see_coded", self._folder, *asked, today())
         if seen.choosing == "airport" and len(seen.choices) == 1:
             file, _, *others = asked
-            seen = await self._jobs.run("see_coded", self._folder, file, seen.choices[0].value, *others, _today())
+            seen = await self._jobs.run("see_coded", self._folder, file, seen.choices[0].value, *others, today())
         return page("coded.html.j2", seen=seen, log=request.query_params.get("for", ""), encode=urlencode)
 
     async def _save_coded(self, request: Request) -> Response:
@@ -99,8 +99,3 @@ class Charts:
     ) -> Response:
         about = {name: sent.get(name, "") for name in ("for", "file", "was", "drafted")}
         return page("chart.html.j2", status, chart=seen, about=about, fault=fault, changed=changed)
-
-
-def _today() -> str:
-    """The day that a chart without a variation is drawn for."""
-    return dt.datetime.now(tz=dt.UTC).date().isoformat()

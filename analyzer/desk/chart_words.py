@@ -23,7 +23,7 @@ def choice_words(choice: str) -> str:
     return choice.upper() if choice in _LETTERS else choice.replace("-", " ").capitalize()
 
 
-def understood_as(key: str, value: Any, said: str, altitudes: AltitudeUnit = "ft") -> str:
+def understood_as(key: str, value: Any, said: str, altitudes: AltitudeUnit) -> str:
     """How a value was understood, where that is not what was typed; `altitudes` is their unit on the chart."""
     if value is None or not said:
         return ""

@@ -18,7 +18,7 @@ from analyzer.desk.cards import Reading
 from analyzer.desk.changes import Place
 from analyzer.desk.names import is_safe
 from analyzer.desk.store import CHART, CLASSES, ClassRoom, Store, class_room
-from analyzer.desk.toml_text import toml_text
+from analyzer.desk.toml_text import file_of
 from analyzer.errors import DeskError
 from analyzer.files import read_bounded
 from analyzer.frozen import dataclass
@@ -134,13 +134,11 @@ class ClassFiles:
 
     def card_file(self, card: ClassCard) -> Mapping[Place, bytes]:
         """The card, as a file to be written."""
-        said = card.model_dump(mode="python", exclude_defaults=True, exclude_none=True)
-        return {(self.room, CARD_OF_CLASS): toml_text(said, _CARD_HEAD).encode()}
+        return {(self.room, CARD_OF_CLASS): file_of(card, _CARD_HEAD)}
 
     def review_file(self, review: Review) -> Mapping[Place, bytes]:
         """What the instructor said, as a file to be written."""
-        said = review.model_dump(mode="python", exclude_defaults=True, exclude_none=True)
-        return {(self.room, REMARKS): toml_text(said, _REMARKS_HEAD).encode()}
+        return {(self.room, REMARKS): file_of(review, _REMARKS_HEAD)}
 
 
 def class_names(store: Store) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import datetime as dt
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import replace
@@ -23,6 +22,7 @@ from analyzer.desk.jobs import Jobs
 from analyzer.desk.pages import answer_json, page
 from analyzer.desk.safety import sealed_policy
 from analyzer.desk.store import Store, class_room
+from analyzer.desk.today import today
 from analyzer.errors import DeskError
 
 __all__ = ["Classes"]
@@ -184,9 +184,9 @@ class Classes:
 
     async def _excuse(self, request: Request) -> Response:
         name, log = _named(request)
-        form, today = dict(await read_form(request.stream())), f"{dt.datetime.now(tz=dt.UTC):%Y-%m-%d}"
+        form = dict(await read_form(request.stream()))
         return await self._graded_again(
-            name, log, await self._jobs.run("excuse_in_class", self._folder, name, log, form, today)
+            name, log, await self._jobs.run("excuse_in_class", self._folder, name, log, form, today())
         )
 
     async def _take_back(self, request: Request) -> Response:

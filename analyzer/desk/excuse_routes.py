@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -13,6 +12,7 @@ from analyzer.desk.bodies import read_form
 from analyzer.desk.change_routes import after
 from analyzer.desk.jobs import Jobs
 from analyzer.desk.store import Store
+from analyzer.desk.today import today
 
 __all__ = ["Excuses"]
 
@@ -32,8 +32,7 @@ class Excuses:
 
     async def _give(self, request: Request) -> Response:
         log, form = request.path_params["log"], dict(await read_form(request.stream()))
-        today = f"{dt.datetime.now(tz=dt.UTC):%Y-%m-%d}"
-        return _back_to(log, await self._jobs.run("give_excuse", self._folder, log, form, today))
+        return _back_to(log, await self._jobs.run("give_excuse", self._folder, log, form, today()))
 
     async def _take_back(self, request: Request) -> Response:
         log, form = request.path_params["log"], await read_form(request.stream())

@@ -41,7 +41,7 @@ from analyzer.desk.moved import what_moved
 from analyzer.desk.reading_fields import also_fields
 from analyzer.desk.store import CHART, Store
 from analyzer.errors import FlownError, LogError, ProcedureError
-from analyzer.grade.pick import Fit, rank_procedures
+from analyzer.grade.pick import SURE_GAP, Fit, rank_procedures
 from analyzer.gradebook.candidate import Candidate
 from analyzer.legs.named import read_flown
 from analyzer.legs.reversal import STRAIGHT_IN
@@ -51,7 +51,8 @@ from analyzer.procedure.cleared import clear
 from analyzer.procedure.read import read_procedure
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.exports.json_text import json_text
-from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script, script_hash
+from analyzer.report.pages.debrief_page import debrief_page, debrief_parts, debrief_script
+from analyzer.report.pages.page import script_hash
 from analyzer.report.paper.debrief_sheets import debrief_sheets
 from analyzer.report.paper.sizes import A4
 from analyzer.report.pictures.page_pictures import draw_debrief
@@ -74,7 +75,6 @@ _ASSIGNED = re.compile(
 # as clearances are spoken
 _VECTORS = re.compile(r"\b(?:radar )?vectors(?: to(?: the)?(?: (?:final|approach|course))+)?\b", re.IGNORECASE)
 _STRAIGHT_IN = re.compile(r"\bstraight[ -]in(?: approach)?\b", re.IGNORECASE)
-_WELL = 9.0  # a misfit below this is what a pick calls sure (see `analyzer.grade.pick`)
 
 
 def open_flight(folder: str, log: str) -> Look | Shown:
@@ -132,7 +132,7 @@ def procedures_for(folder: str, log: str) -> tuple[Fitting, ...]:
             fit.seen.candidate.procedure.title,
             _fit_words(fit),
             True,
-            well=fit.misfit < _WELL,
+            well=fit.misfit < SURE_GAP,
         )
         for fit in ranked
     ]
@@ -294,14 +294,14 @@ def as_reading(options: ReadOptions) -> Reading:
         altitude_required=options.altitude_required,
         altitude_from=options.altitude_from,
         only=list(options.only) if options.only is not None else None,
-        qnh=None if options.air.qnh_pa is None else round(options.air.qnh_pa / 100.0, 2),
-        temperature_c=None if options.air.field_temperature_k is None else round(options.air.field_temperature_k - 273.15, 2),
+        qnh=None if options.air.qnh_hpa is None else round(options.air.qnh_hpa, 2),
+        temperature_c=None if options.air.field_temperature_c is None else round(options.air.field_temperature_c, 2),
     )
 
 
 def _fit_words(fit: Fit) -> str:
     """How well a flight fits a procedure; where poorly, what it flies otherwise than charted."""
-    if fit.misfit < _WELL:
+    if fit.misfit < SURE_GAP:
         return "Fits well." if fit.misfit < 1.0 else "Fits."
     charted, approaches = fit.seen.motion.charted, fit.seen.flight.approaches
     if not approaches or charted.kind == "none":

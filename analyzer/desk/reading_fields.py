@@ -30,7 +30,6 @@ _ALTITUDE_FROM = (
     Choice("pressure", "Pressure altitude, on 1013.25 hPa"),
     Choice("ellipsoid", "The WGS 84 ellipsoid (GNSS height)"),
 )
-_HPA, _KELVIN = 100.0, 273.15
 NO_COLUMN = "-"  # the choice of no column at all
 _COLUMNS, _UNITS = ("time", "date", "latitude", "longitude", "altitude"), ("altitude", "time", "date", "latitude", "longitude")
 _MOST_COLUMNS = 40
@@ -66,8 +65,7 @@ def also_fields(options: ReadOptions, names: Sequence[str]) -> tuple[Ask, ...]:
     """
     said = options.altitude_from or ""
     counts_from = tuple(replace(choice, chosen=choice.value == said) for choice in _ALTITUDE_FROM)
-    qnh = "" if options.air.qnh_pa is None else f"{options.air.qnh_pa / _HPA:.4g}"
-    kelvin = options.air.field_temperature_k
+    qnh, celsius = options.air.qnh_hpa, options.air.field_temperature_c
     return (
         Ask(
             "altitude_from", "Altitudes count from", "Minimums are above mean sea level; what counts from elsewhere is off.",
@@ -75,11 +73,11 @@ def also_fields(options: ReadOptions, names: Sequence[str]) -> tuple[Ask, ...]:
         ),
         Ask(
             "qnh", "QNH", "The altimeter setting of the flight, in hPa or inches of mercury, for pressure altitude.",
-            "text", (), qnh, needed=False,
+            "text", (), "" if qnh is None else f"{qnh:.4g}", needed=False,
         ),
         Ask(
             "temperature", "Temperature at the airfield", "In °C, for airspeeds.", "text", (),
-            "" if kelvin is None else f"{kelvin - _KELVIN:.3g}", needed=False,
+            "" if celsius is None else f"{celsius:.3g}", needed=False,
         ),
         *(_column(quantity, options, names) for quantity in _COLUMNS),
         *(_unit(quantity, options) for quantity in _UNITS),

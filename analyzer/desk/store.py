@@ -149,8 +149,7 @@ class Store:
     def settle(self, room: AnyRoom, name: str, temporary: Path) -> str:
         """Rename a temporary file to its name, numbered if that is taken. Returns the name. Raises `OSError`."""
         name = safe_name(name)
-        for number in range(1, _MOST_OF_A_NAME):
-            tried = name if number == 1 else numbered(name, number)
+        for tried in _names_like(name):
             if room == "logs" and self.path(room, tried + CARD).exists() and not self.path(room, tried).exists():
                 continue  # a card whose log was moved by hand, or only half moved: it belongs to another log
             if _moved_anew(temporary, self.path(room, tried)):
@@ -179,8 +178,7 @@ class Store:
         with locked(self.folder):
             if not path.is_file():
                 raise DeskError(f"{room}/{name}: no removed file has that name")
-            for number in range(1, _MOST_OF_A_NAME):
-                tried = name if number == 1 else numbered(name, number)
+            for tried in _names_like(name):
                 if _moved_anew(path, self.path(room, tried)):
                     self._move_card(room, path, self.path(room, tried))
                     return tried
@@ -271,9 +269,14 @@ def _clear(place: Path) -> None:
                 shutil.rmtree(path) if path.is_dir() else path.unlink()
 
 
+def _names_like(name: str) -> Iterator[str]:
+    """The name itself, and then with a number, from 2 on."""
+    yield name
+    yield from (numbered(name, number) for number in range(2, _MOST_OF_A_NAME))
+
+
 def _free_name(folder: Path, name: str) -> str:
-    for number in range(1, _MOST_OF_A_NAME):
-        tried = name if number == 1 else numbered(name, number)
+    for tried in _names_like(name):
         if not (folder / tried).exists():
             return tried
     raise DeskError(f"{name}: there are {_MOST_OF_A_NAME:,} files of that name in {folder}")

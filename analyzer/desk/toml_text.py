@@ -5,9 +5,17 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-__all__ = ["toml_text"]
+if TYPE_CHECKING:
+    from analyzer.toml_files import Table
+
+__all__ = ["file_of", "toml_text"]
+
+
+def file_of(table: Table, head: str) -> bytes:
+    """The file of a table: what differs from the defaults, below a comment on what it is."""
+    return toml_text(table.model_dump(mode="python", exclude_defaults=True, exclude_none=True), head).encode()
 
 
 def toml_text(tables: Mapping[str, Any], head: str) -> str:

@@ -18,7 +18,7 @@ from typing import IO
 
 from analyzer.desk.asked import Seen, Watched
 from analyzer.desk.bodies import UPLOAD_BYTES
-from analyzer.desk.cards import read_settings, settings_file
+from analyzer.desk.cards import LIMITS, read_settings, settings_file
 from analyzer.desk.changes import make_change
 from analyzer.desk.locked import locked
 from analyzer.desk.names import safe_name
@@ -29,7 +29,6 @@ from analyzer.frozen import dataclass
 from analyzer.grade.logs import LOG_SUFFIXES
 from analyzer.safe_text import plain_line
 from analyzer.track.formats import read_table
-from analyzer.track.limits import Limits
 from analyzer.track.options import ReadOptions
 from analyzer.track.source import read_source
 
@@ -41,7 +40,6 @@ _AT_ONCE = 20  # taken in at one look
 _PACKED = (".gz", ".zip")
 _PIECE = 2**20
 _NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
-_LIMITS = Limits(max_bytes=256 * 2**20, max_samples=500_000)
 
 
 def watch(folder: str, place: str, already: bool) -> str:
@@ -195,7 +193,7 @@ def _copied(source: Path, target: Path, stamp: tuple[int, int]) -> str:
         if (about.st_size, about.st_mtime_ns) != stamp:
             raise _ChangedError
     try:
-        read_table(read_source(target, source.name, _LIMITS), source.name, ReadOptions(limits=_LIMITS))
+        read_table(read_source(target, source.name, LIMITS), source.name, ReadOptions(limits=LIMITS))
     except LogError as error:
         return f"{source.name} is no log that can be read and is left there: {error}"
     return ""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from analyzer.checks.phrases import FEET, METRES, clock
+from analyzer.checks.phrases import clock, height_unit
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
 from analyzer.track.altitude_steps import altitude_steps
@@ -21,7 +21,7 @@ def altitude_jumps(motion: Motion) -> Iterator[Doubt]:
     places = np.flatnonzero(altitude_steps(time, altitude))
     if not len(places):
         return
-    height = METRES if motion.charted.altitude_unit == "m" else FEET
+    height = height_unit(motion.charted.altitude_unit)
     first = int(places[0])
     step = float(altitude[first + 1] - altitude[first])
     again = {1: "", 2: ", and once more"}.get(len(places), f", and {len(places) - 1} times more")

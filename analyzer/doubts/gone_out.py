@@ -34,6 +34,8 @@ _ONTO_COURSE_S = 180.0  # from the beginning of the log, for the rest of that tu
 _REASON = "the log begins too late to tell"
 _IN_TURN = "the log begins in the turn back"
 _ON_THE_WAY = "the log begins on the way out"
+_NAME_IT = "Where you know better, name it with --flown."
+_UNRECOGNISED = "no reversal was recognised though one seems to have been flown"
 
 
 def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segment]) -> Iterator[Doubt]:
@@ -71,25 +73,23 @@ def gone_out(motion: Motion, flown: Sequence[Reversal], segments: Sequence[Segme
             _ON_THE_WAY,
         )
     else:
-        passed_s = _passed_before_home(motion, segments, out_s)
-        if passed_s is None:
-            seen = f"The flight goes out at {clock(out_s)} and comes back on the course, but no reversal from {fix} is "
-            seen += f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?"
-        else:
-            seen = (
-                f"The flight passes {fix} at {clock(passed_s)}, {_outward_words(motion, segments, passed_s)} and comes back on "
-            )
-            hidden = gap_words(motion, passed_s, _home_s(motion, segments, out_s))
-            seen += "the course, but what it flies in between is no reversal that is recognised"
-            seen += (
-                f": {hidden}, which hides what was flown. It is not judged." if hidden else ", so it is not judged. Where you "
-            )
-            seen += "" if hidden else "know better, name it with --flown."
-        yield Doubt(
-            seen,
-            "begin",
-            "no reversal was recognised though one seems to have been flown",
+        yield Doubt(_unrecognised(motion, segments, out_s), "begin", _UNRECOGNISED)
+
+
+def _unrecognised(motion: Motion, segments: Sequence[Segment], out_s: float) -> str:
+    """What was flown from the way out to the way home, in words, where no reversal is recognised in it."""
+    passed_s, fix = _passed_before_home(motion, segments, out_s), motion.charted.procedure.fix.name
+    if passed_s is None:
+        return (
+            f"The flight goes out at {clock(out_s)} and comes back on the course, but no reversal from {fix} is "
+            f"recognised: was it flown from there, and is the position of {fix} in the procedure file right?"
         )
+    hidden = gap_words(motion, passed_s, _home_s(motion, segments, out_s))
+    return (
+        f"The flight passes {fix} at {clock(passed_s)}, {_outward_words(motion, segments, passed_s)} and comes back on "
+        "the course, but what it flies in between is no reversal that is recognised"
+        + (f": {hidden}, which hides what was flown. It is not judged." if hidden else f", so it is not judged. {_NAME_IT}")
+    )
 
 
 def _apart_from_holds(segments: Sequence[Segment], flown: Sequence[Reversal]) -> list[Segment]:
@@ -119,11 +119,9 @@ def _outward_words(motion: Motion, segments: Sequence[Segment], passed_s: float)
         return "goes out"
     off = float(wrap(out.course_rad - motion.charted.outbound_true_rad))
     side = side_word(1 if off > 0.0 else -1)
-    return (
-        "goes out along the outbound course"
-        if abs(off) < _ALONG_RAD
-        else (f"goes out {degrees(abs(off), 0)} {side} of the charted outbound course")
-    )
+    if abs(off) < _ALONG_RAD:
+        return "goes out along the outbound course"
+    return f"goes out {degrees(abs(off), 0)} {side} of the charted outbound course"
 
 
 def _begins_late(motion: Motion, flown: Sequence[Reversal]) -> Doubt | None:
@@ -169,18 +167,23 @@ def _out_and_home(charted: Charted, segments: Sequence[Segment]) -> float | None
 
 def _outward_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
     """Whether the log begins near the course, outbound but too briefly for a segment, and then leads home on the course."""
-    states, charted = motion.states, motion.charted
-    outward = charted.inbound_true_rad + 180.0 * DEG
-    distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
-    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _NEAR_COURSE_M
-    leads_out = abs(float(wrap(float(states.track_rad[0]) - bearing))) < _OUT_RAD
-    if not on_the_way or not leads_out or float(states.ground_speed_mps[0]) < _FLYING_MPS:
+    states = motion.states
+    leads_out = abs(float(wrap(float(states.track_rad[0]) - float(states.bearing_rad[0])))) < _OUT_RAD
+    if not leads_out or not _begins_outbound(motion):
         return False
-    for home in _homeward(charted, segments):
+    for home in _homeward(motion.charted, segments):
         before = states.between(float(states.time_s[0]), home.start_s)
         if len(before) and home.start_s < float(states.time_s[0]) + _SOON_S:
-            return float(before.distance_m.max()) > distance + _AWAY_M
+            return float(before.distance_m.max()) > float(states.distance_m[0]) + _AWAY_M
     return False
+
+
+def _begins_outbound(motion: Motion) -> bool:
+    """Whether the log begins in flight, near the course on the outbound side of the fix."""
+    states, outward = motion.states, motion.charted.inbound_true_rad + 180.0 * DEG
+    distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
+    near = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _NEAR_COURSE_M
+    return near and float(states.ground_speed_mps[0]) >= _FLYING_MPS
 
 
 def _leads_away(motion: Motion) -> bool:
@@ -191,18 +194,14 @@ def _leads_away(motion: Motion) -> bool:
 
 def _in_turn_at_first(motion: Motion, segments: Sequence[Segment]) -> bool:
     """Whether the log begins near the course in a turn of 60° or more that leads home on the course."""
-    states, charted = motion.states, motion.charted
-    outward = charted.inbound_true_rad + 180.0 * DEG
-    distance, bearing = float(states.distance_m[0]), float(states.bearing_rad[0])
-    on_the_way = abs(float(wrap(bearing - outward))) < _OUT_RAD and distance * abs(math.sin(bearing - outward)) < _NEAR_COURSE_M
-    rate = states.turn_rate_rad_s
-    if not on_the_way or abs(float(rate[0])) < _TURNING_RAD_S or float(states.ground_speed_mps[0]) < _FLYING_MPS:
+    states, rate = motion.states, motion.states.turn_rate_rad_s
+    if abs(float(rate[0])) < _TURNING_RAD_S or not _begins_outbound(motion):
         return False
     same_way = rate * math.copysign(1.0, float(rate[0])) > 0.0
     end = len(rate) if same_way.all() else int(np.argmin(same_way))
     turned = abs(float(unwrapped(states.track_rad[:end])[-1] - states.track_rad[0]))
     begins = float(states.time_s[0])
-    return turned > _TURNS_RAD and any(home.start_s < begins + _ONTO_COURSE_S for home in _homeward(charted, segments))
+    return turned > _TURNS_RAD and any(home.start_s < begins + _ONTO_COURSE_S for home in _homeward(motion.charted, segments))
 
 
 def _homeward(charted: Charted, segments: Sequence[Segment]) -> list[Segment]:

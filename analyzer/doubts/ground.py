@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from analyzer.checks.finding import CLOSE_SD
 from analyzer.checks.phrases import height_unit
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
@@ -21,7 +22,6 @@ _ROLLING_MPS, _LEVEL_MPS, _LEAST_S = 45.0 * KT, 1.0, 5
 _BESIDE_M, _ALONG_M = 60.0, 3000.0
 _AGREES_M, _SLOPE = 60.0 * FT, 0.01  # height of the antenna and error of the receiver; of a runway, beyond its threshold
 _FAR_M = 1000.0 * FT  # more than air pressure explains: it is not the charted runway
-_CLOSE_SD = 2.0
 _REASON = "on the runway the altitudes of the log are wrong by enough to decide this"
 
 
@@ -45,7 +45,7 @@ def ground(motion: Motion) -> Iterator[Doubt]:
     if len(rolls) - roll.start < _LEAST_S or not np.isfinite(states.altitude_m[roll]).all():
         return
     off = median(states.altitude_m[roll]) - runway.elevation_m
-    explained = _CLOSE_SD * REFERENCES[motion.track.altitude_reference].offset_sd_m
+    explained = CLOSE_SD * REFERENCES[motion.track.altitude_reference].offset_sd_m
     if not _AGREES_M + _SLOPE * median(along[roll]) + explained < abs(off) < _FAR_M:
         return
     height = height_unit(motion.charted.altitude_unit)

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analyzer.checks.phrases import FEET, METRES, clock
+from analyzer.checks.phrases import clock, height_unit
 from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
@@ -67,7 +67,7 @@ def _unit(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     for words, (factor, remedy) in _UNITS.items():
         fits = (share * factor > low) & (share * factor < high)
         if fits.mean() >= _MOST and (np.abs(share - 1.0) > _FAR).all():
-            height = METRES if motion.charted.altitude_unit == "m" else FEET
+            height = height_unit(motion.charted.altitude_unit)
             lowest = float(np.nanmin(motion.states.altitude_m))
             yield Doubt(
                 f"The lowest altitudes of the legs are {median(share):.2g} times those charted, leg by leg: as altitudes in "
@@ -93,7 +93,7 @@ def _too_high(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         begin, end = reversal.begun_s, reversal.parts[-1].end_s
         altitude = motion.states.between(begin, end).altitude_m
         if np.isfinite(altitude).any() and float(np.nanmin(altitude)) > _NO_APPROACH_M:
-            height = METRES if motion.charted.altitude_unit == "m" else FEET
+            height = height_unit(motion.charted.altitude_unit)
             yield Doubt(
                 f"What looks like an approach at {clock(begin)} is flown above {height.text(float(np.nanmin(altitude)))} "
                 "throughout, higher than approaches are: it is taken for a flight en route.",
@@ -130,7 +130,7 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     on_final = (motion.states.within(one.leg_spans("final")) for one in flown if one.leg_spans("final"))
     if not lower or not any(int((states.time_s >= begin).sum()) > _ON_FINAL_S for states in on_final):
         return
-    height = METRES if motion.charted.altitude_unit == "m" else FEET
+    height = height_unit(motion.charted.altitude_unit)
     yield Doubt(
         f"The altitude never changes from {clock(begin)} to the end of the log: {height.text(value)} to the last digit, "
         "through legs that are charted lower. It is stuck, and is not judged.",

@@ -7,9 +7,9 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from analyzer.checks.finding import NOT_ASSESSED, Finding, judge
+from analyzer.checks.phrases import HEIGHT_UNITS
 from analyzer.doubts.doubt import Doubt, Touched
 from analyzer.legs.reversal import NamedAs, Reversal
-from analyzer.physics.units import FT
 from analyzer.vocabulary import CheckName
 
 __all__ = ["withdraw", "withdraw_named"]
@@ -36,7 +36,6 @@ _ALTITUDES: frozenset[CheckName] = frozenset(
 _ABOVE: frozenset[CheckName] = frozenset({"altitude_floor", "minimum_altitude", "missed_climb", "step_down"})
 _BELOW: frozenset[CheckName] = frozenset({"maximum_altitude"})
 _EITHER: frozenset[CheckName] = frozenset({"glide_path", "missed_altitude"})
-_METRES: Mapping[str, float] = MappingProxyType({"ft": FT, "m": 1.0})
 _BEGIN: frozenset[CheckName] = frozenset(
     {"entry_sector", "hold_entry", "hold_timing", "leg_limit", "no_reversal", "reversal_shape", "station_passage"}
 )
@@ -113,8 +112,10 @@ def _decided(finding: Finding, off_m: float) -> bool:
     """Whether the verdict on an altitude might be another one with all altitudes lower by an error that they may have."""
     if finding.check not in _ABOVE | _BELOW | _EITHER:
         return False
-    metres = _METRES.get(finding.unit)
-    if metres is None or finding.margin is None or finding.sd is None:
+    unit = HEIGHT_UNITS.get(finding.unit)
+    if unit is None or finding.margin is None or finding.sd is None:
         return True  # a distance or an angle that follows from the altitude
     signs = (-1.0, 1.0) if finding.check in _EITHER else (1.0,) if finding.check in _BELOW else (-1.0,)
-    return any(judge(finding.margin * metres + sign * off_m, finding.sd * metres)[0] != finding.verdict for sign in signs)
+    return any(
+        judge(finding.margin * unit.metres + sign * off_m, finding.sd * unit.metres)[0] != finding.verdict for sign in signs
+    )

@@ -14,6 +14,7 @@ from dataclasses import replace
 from typing import Any
 
 from analyzer.checks.course_deviation import figure_of_course
+from analyzer.checks.phrases import side_word
 from analyzer.draft.arc_flown import ArcFlown, arc_flown
 from analyzer.draft.cost import hold_turn
 from analyzer.draft.explain import Explanation, explain
@@ -36,7 +37,6 @@ from analyzer.vocabulary import ShapeName
 
 __all__ = ["Draft", "FixGiven", "draft"]
 
-_WORD = {1: "right", -1: "left"}
 _KIND: Mapping[ShapeName, ReversalKind] = {
     "45/180": "procedure-turn", "80/260": "procedure-turn", "base-turn": "base-turn", "arc": "arc", "hold-direct": "hold",
     "hold-teardrop": "hold", "hold-parallel": "hold", STRAIGHT_IN: "none",
@@ -117,7 +117,7 @@ def _by(motion: Motion, fix: FixGiven, explanation: Explanation) -> Draft | None
     tables: dict[str, Any] = {"title": f"Draft from {motion.track.file}"[:120], "fix": fix.table, "reversal": table}
     if arc is not None:
         tables["arc"], arc_remarks = _arc(arc)
-        table["turn"] = _WORD[arc.turn]
+        table["turn"] = side_word(arc.turn)
         remarks |= arc_remarks
     charted = on_the_day(motion.track, Procedure.model_validate(tables))
     by_draft = Motion(replace(motion.curves, charted=charted), motion.states)
@@ -192,14 +192,18 @@ def _reversal(motion: Motion, reversal: Reversal) -> tuple[dict[str, Any], dict[
         remarks["reversal.inbound_course_deg"] += f"; --variation assumed: {assumed}"
     remarks |= dict.fromkeys(("reversal.side", "reversal.turn"), "measured")
     if kind == "procedure-turn":
-        table |= {"side": _WORD[reversal.side or 1], "outbound_course_deg": (inbound + 180.0) % 360.0, "within_nm": LIMIT_NM}
+        table |= {
+            "side": side_word(reversal.side or 1),
+            "outbound_course_deg": (inbound + 180.0) % 360.0,
+            "within_nm": LIMIT_NM,
+        }
         remarks["reversal.outbound_course_deg"] = "measured: the reciprocal of the inbound course"
     elif kind == "base-turn":
-        table |= {"turn": _WORD[reversal.turn or 1], "outbound_course_deg": _outbound_deg(motion, reversal)}
+        table |= {"turn": side_word(reversal.turn or 1), "outbound_course_deg": _outbound_deg(motion, reversal)}
         remarks["reversal.outbound_course_deg"] = "measured, magnetic"
         remarks["reversal.kind"] += '; a hold entered by teardrop looks the same: "hold" if that is charted'
     elif kind == "hold":
-        table |= {"turn": _WORD[hold_turn(reversal) or 1], **hold_leg(motion, reversal)[0]}
+        table |= {"turn": side_word(hold_turn(reversal) or 1), **hold_leg(motion, reversal)[0]}
     return table, remarks
 
 

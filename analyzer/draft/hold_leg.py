@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -9,12 +10,12 @@ import numpy as np
 from analyzer.checks.outbound_legs import leg_reading, timed_from, wings_level_s
 from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
+from analyzer.physics import holding
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import FT, NM
+from analyzer.physics.units import NM
 
 __all__ = ["hold_leg"]
 
-_MINUTE_S, _HIGH_S, _HIGH_M = 60.0, 90.0, 14_000.0 * FT  # AIM 5-3-8 j.4: a minute to 14,000 ft, a minute and a half above
 _NEAR_S = 10.0  # within this of a usual time, that time was meant
 _ROUND_S, _LEAST_S = 5.0, 10.0
 _LONG_S = 30.0  # beyond the usual time: legs by distance
@@ -33,8 +34,8 @@ def hold_leg(motion: Motion, flown: Reversal) -> tuple[dict[str, Any], str]:
     times = [part.end_s - wings_level_s(motion, part) for part in inbound if _whole(motion, part)]
     if entry is not None and entry in outbound:
         times.insert(0, entry.end_s - timed_from(motion, flown, entry).time_s)
-    high = entry is not None and motion.has_altitude and motion.altitude_at(entry.start_s) > _HIGH_M
-    usual, words = (_HIGH_S, "the usual above 14,000 ft") if high else (_MINUTE_S, "the usual minute")
+    usual = holding.usual_leg_s(motion.altitude_at(entry.start_s) if entry is not None and motion.has_altitude else math.nan)
+    words = "the usual above 14,000 ft" if usual == holding.HIGH_LEG_S else "the usual minute"
     if not times:
         return {"leg_time_s": usual}, f"assumed: {words}, as no whole leg was flown; leg_length_nm where the chart has miles"
     seconds = median(np.array(times))

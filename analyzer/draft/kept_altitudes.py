@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzer.checks.levels import level_stretches
 from analyzer.legs.reversal import Reversal
-from analyzer.motion.motion import Motion
+from analyzer.motion.motion import ON_GROUND_MPS, Motion
 from analyzer.motion.states import States
 from analyzer.physics.units import FT, NM
 from analyzer.vocabulary import LEGS, Leg
@@ -21,7 +21,6 @@ _SHORT_FT = 15.0  # a level may be a little short of one
 _BELOW_FT = 150.0
 _SHARED_S = 20.0  # that a level part must have inside a leg to count there
 _ARRIVED_M = 25.0 * NM  # from the fix at most on an arrival: the radius of a minimum safe altitude, AIM 5-4-5 e
-_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _IN_THE_AIR_FT = 100.0  # above the ground, at least: no minimum is lower
 _SURELY_SD = 1.9  # below a minimum by less, an altitude is too close to call
 
@@ -71,7 +70,7 @@ def _flown(motion: Motion, reversal: Reversal, leg: Leg) -> States:
 
 def _in_the_air(states: States) -> States:
     """A final leg without the runway, which a log that goes on after the landing holds as a level."""
-    slow = states.ground_speed_mps < _ON_GROUND_MPS
+    slow = states.ground_speed_mps < ON_GROUND_MPS
     if not slow.any():
         return states
     return states.where(states.altitude_m > float(np.median(states.altitude_m[slow])) + _IN_THE_AIR_FT * FT)

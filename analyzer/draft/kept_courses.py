@@ -10,7 +10,7 @@ import numpy as np
 from analyzer.frozen import dataclass
 from analyzer.motion.states import States
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import DEG, NM, FloatArray, wrap, wrap_positive
+from analyzer.physics.units import DEG, NM, FloatArray, circular_mean, wrap, wrap_positive
 
 __all__ = ["Kept", "Radial", "circular_median", "kept_courses", "radial", "unlike"]
 
@@ -92,5 +92,5 @@ def radial(states: States, outward: bool) -> Radial | None:
 
 def circular_median(angle: FloatArray) -> float:
     """The median of angles about their mean direction. [rad]"""
-    middle = float(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean()))
+    middle = circular_mean(angle)
     return float(wrap_positive(middle + float(np.median(wrap(angle - middle)))))

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from analyzer.checks.levels import level_stretches
+from analyzer.checks.phrases import side_word
 from analyzer.draft.hold_leg import hold_leg
 from analyzer.draft.holds_apart import held_away
 from analyzer.draft.kept_altitudes import hundred_below_ft
@@ -21,7 +22,7 @@ from analyzer.frozen import dataclass
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.held import Held
 from analyzer.legs.reversal import Part, Reversal
-from analyzer.motion.motion import Motion
+from analyzer.motion.motion import ON_GROUND_MPS, Motion
 from analyzer.motion.states import States
 from analyzer.physics.geodesy import inverse
 from analyzer.physics.quantiles import median
@@ -29,12 +30,10 @@ from analyzer.physics.units import DEG, FT, NM, bearing_text, wrap
 
 __all__ = ["Beyond", "drafted_beyond"]
 
-_WORD = {1: "right", -1: "left"}
 _LEVEL_S, _LEVEL_M = 15, 40.0 * FT  # states are a second apart; from end to end of so many seconds
 _LOWEST_M = 60.0 * FT  # above the lowest point before a climb: level there, and not on the way down
 _DESCENDED_M = 200.0 * FT  # below where final began: not a level of the inbound leg
 _ABOVE_GROUND_M = (200.0 * FT, 1000.0 * FT)  # a minimum above where the flight landed; common practice, no source
-_ON_GROUND_MPS = 18.0
 _STRAIGHT_S = 40.0  # after the turn: a course was flown
 _KEPT_RAD = 8.0 * DEG  # a course that is drafted to a degree, and judged to ten
 _AHEAD_RAD = 15.0 * DEG  # of the inbound course: straight ahead
@@ -142,7 +141,7 @@ def _minimum_ft(motion: Motion, approach: Reversal) -> float | None:
     else:
         rest = motion.states.between(final.start_s, float(motion.states.time_s[-1]))
         least, most = _ABOVE_GROUND_M
-        landed = bool((rest.ground_speed_mps < _ON_GROUND_MPS).any())
+        landed = bool((rest.ground_speed_mps < ON_GROUND_MPS).any())
         kept = landed and least < level - float(np.nanmin(rest.altitude_m)) < most
     return hundred_below_ft(level / FT + _SHORT_FT) if kept else None
 
@@ -159,7 +158,7 @@ def _lowest_level_m(states: States) -> float | None:
         return None
     altitude = states.altitude_m
     level = np.abs(altitude[_LEVEL_S:] - altitude[:-_LEVEL_S]) < _LEVEL_M
-    level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * _ON_GROUND_MPS
+    level &= states.ground_speed_mps[_LEVEL_S:] > 2.0 * ON_GROUND_MPS
     begins = np.flatnonzero(level)
     return min((median(altitude[k : k + _LEVEL_S + 1]) for k in begins), default=None)
 
@@ -186,7 +185,7 @@ def _missed(motion: Motion, missed: Part) -> dict[str, Any]:
         if climb is not None and altitude is not None and climb < altitude:
             table["climb_ft"] = climb
         east = motion.charted.variation.east_rad
-        table |= {"turn": _WORD[1 if turns[0].by_rad > 0.0 else -1], "course_deg": _whole_deg(after - east)}
+        table |= {"turn": side_word(1 if turns[0].by_rad > 0.0 else -1), "course_deg": _whole_deg(after - east)}
     return table | ({"altitude_ft": altitude} if altitude is not None else {})
 
 
@@ -243,7 +242,7 @@ def _hold(motion: Motion, held: Held, number: int, many: int, missed: Part | Non
         **where,
         "role": "missed-approach" if _after_missed(held, missed) else "published",
         "inbound_course_deg": _whole_deg(_inbound_rad(held) - motion.charted.variation.east_rad),
-        "turn": _WORD[hold.turn],
+        "turn": side_word(hold.turn),
         **hold_leg(held.motion, held.flown)[0],
     }
 

@@ -47,7 +47,7 @@ def _dated(log: str, start: str) -> str:
     return f"{folder}{slash}{dated_stem(datetime.fromisoformat(start), name)}"
 
 
-def sheet_key(settings: Settings, entry: Entry | None, review: FlightReview | None = None) -> str | None:
+def sheet_key(settings: Settings, entry: Entry | None, review: FlightReview | None) -> str | None:
     """A key of what a sheet depends on besides the row: the roster's entry, what was said of the flight, and the paper.
 
     None without sheets.

@@ -10,11 +10,8 @@ and which of them was flown is not decided. These scales are this project's own 
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from functools import lru_cache
-
-import numpy as np
 
 from analyzer.errors import FlownError, ProcedureError
 from analyzer.frozen import dataclass
@@ -26,20 +23,20 @@ from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.motion.smooth import analyse_motion, see_against
 from analyzer.physics import geodesy
-from analyzer.physics.units import DEG, NM, FloatArray, wrap
+from analyzer.physics.units import DEG, NM, FloatArray, circular_mean, wrap
 from analyzer.procedure.charted import Charted, resolve
 from analyzer.procedure.cleared import clear
 from analyzer.procedure.schema import Procedure
 from analyzer.track.track import Track
 
-__all__ = ["Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
+__all__ = ["SURE_GAP", "Fit", "Pick", "Seen", "pick_procedure", "rank_procedures", "see"]
 
 _NEAR_M = 5.0 * NM  # from the fix or a hold; a flight that passes no closer does not fly the procedure
 _STEP_S = 10.0  # between the instants at which the distance is checked
 _PASSAGE_M, _INBOUND_RAD, _OUTBOUND_RAD = 0.5 * NM, 10.0 * DEG, 15.0 * DEG
 _OTHER_SHAPE, _HOLD_MISSING = 10.0, 1.0  # more than the gap below, so that it decides alone
 _MOST_MISFIT = 36.0  # such as a track 60° off the inbound course; a larger misfit is no fit
-_SURE_GAP = 9.0
+SURE_GAP = 9.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +84,7 @@ def _charted_on(candidate: Candidate, date: dt.date) -> Charted:
     return clear(resolve(candidate.procedure, date, candidate.line), candidate.cleared)
 
 
-def see(track: Track, candidate: Candidate, date: dt.date, named: Sequence[Named] = ()) -> Seen:
+def see(track: Track, candidate: Candidate, date: dt.date, named: Sequence[Named]) -> Seen:
     """The flight relative to one candidate; `named` is what the user says was flown. Raises as `debrief`."""
     motion = analyse_motion(track, _charted_on(candidate, date))
     return Seen(candidate, motion, find_flight(motion, named))
@@ -117,7 +114,7 @@ def pick_procedure(track: Track, candidates: Sequence[Candidate], date: dt.date,
     best, *others = fits
     if not others:
         return Pick(best.seen, best.misfit, None, None)
-    rivals = tuple(fit.seen for fit in others if fit.misfit - best.misfit < _SURE_GAP)
+    rivals = tuple(fit.seen for fit in others if fit.misfit - best.misfit < SURE_GAP)
     return Pick(best.seen, best.misfit, others[0].misfit - best.misfit, others[0].seen.candidate.name, rivals)
 
 
@@ -192,5 +189,4 @@ def _off_course(motion: Motion, part: Part, course_rad: float) -> float:
     track = motion.states.between(part.start_s, part.end_s).track_rad
     if not len(track):
         return 0.0
-    mean = math.atan2(float(np.sin(track).mean()), float(np.cos(track).mean()))
-    return abs(float(wrap(mean - course_rad)))
+    return abs(float(wrap(circular_mean(track) - course_rad)))

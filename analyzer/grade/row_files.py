@@ -14,6 +14,7 @@ from typing import IO, TYPE_CHECKING, Any
 
 from analyzer.errors import GradeError
 from analyzer.gradebook.rows import COLUMNS, DATE, INTEGER, NUMBER, TEXT, TIME, Column
+from analyzer.safe_text import no_formula
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["CsvTable", "parquet_part", "parquet_schema"]
 
 Row = Mapping[str, Any]
-# Characters that start a formula in spreadsheets; some accept the full-width forms too.
-_FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
-            "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
 
 
 class CsvTable:
@@ -46,7 +44,7 @@ class CsvTable:
 
 
 def _cell(value: Any) -> Any:
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
+    return no_formula(value) if isinstance(value, str) else value
 
 
 def parquet_schema() -> pa.Schema:

@@ -25,7 +25,7 @@ def student_sheets(
     marked: Sequence[Marked],
     entry: Entry | None,
     date: str,
-    review: FlightReview | None = None,
+    review: FlightReview | None,
 ) -> tuple[bytes, bytes]:
     """Page and PDF of a debrief with its lessons. `marked` has the marks of its approaches and holds, in the order flown."""
     values = sheet_values(debrief, marked, settings.rubric, entry, date, review)

@@ -37,7 +37,7 @@ class Weighed:
     marks: Mapping[Place, tuple[float | None, ...]]
 
 
-def weighed(best: DebriefData, pick: Pick, settings: Settings, excuses: Sequence[Excuse] = ()) -> Weighed:
+def weighed(best: DebriefData, pick: Pick, settings: Settings, excuses: Sequence[Excuse]) -> Weighed:
     """Judge a flight by the rivals of a pick too, with the same excuses, and compare."""
     rivals = [
         excuse_findings(judge(seen.motion, seen.flight, settings.standard), excuses) for seen in pick.rivals[:_MOST_RIVALS]

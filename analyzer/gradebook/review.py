@@ -12,7 +12,7 @@ from typing import Annotated, TypeAlias
 
 from pydantic import Field
 
-from analyzer.checks.excuse_file import ExcuseTable
+from analyzer.checks.excuse_file import ExcuseTable, Number
 from analyzer.errors import GradeError
 from analyzer.frozen import dataclass
 from analyzer.safe_text import plain_line
@@ -23,7 +23,6 @@ __all__ = [
 ]  # fmt: skip
 
 Part: TypeAlias = tuple[int | None, int | None]  # the number of an approach of a log, or that of a hold
-_Number = Annotated[int, Field(ge=1, le=1000, description="a number from 1")]
 _Percent = Annotated[float, Field(ge=0, le=100, description="a number from 0 to 100")]
 _Words = Annotated[str, Field(min_length=1, max_length=2000, description="up to 2,000 letters")]
 _NEAR_PERCENT = 0.05  # marks are kept to a tenth of a percent
@@ -44,8 +43,8 @@ class ChangedMark(Table):
     """
 
     log: Line
-    approach: _Number | None = None
-    hold: _Number | None = None
+    approach: Number | None = None
+    hold: Number | None = None
     mark: _Percent
     computed: _Percent | None = None
     reason: _Words

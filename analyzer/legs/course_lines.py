@@ -65,8 +65,8 @@ def _all_lines(charted: Charted) -> tuple[tuple[CourseLine, ...], int]:
     courses += [charted.inbound_true_rad] if before else []
     courses += [fix.course_true_rad for fix in beyond]
     goes_on = ("", courses[-1])  # beyond the last fix
-    faf = next((fix.name for fix in charted.fixes if fix.role == "final-approach-fix"), None)
-    last_inbound = faf if faf is not None else None if charted.on_field else reversal_fix[0]
+    faf = charted.fix_of("final-approach-fix")
+    last_inbound = faf.name if faf is not None else None if charted.on_field else reversal_fix[0]
     lines, final = [CourseLine(courses[0], to=points[0][0])], 0
     nexts = [*zip((name for name, *_ in points[1:]), courses[1:], strict=True), goes_on]
     for (name, latitude, longitude), (to, course) in zip(points, nexts, strict=True):

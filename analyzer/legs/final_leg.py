@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzer.legs.course_left import before_runway, left_for_good_s
 from analyzer.legs.reversal import Part, Passage, Reversal
-from analyzer.motion.motion import Motion
+from analyzer.motion.motion import ON_GROUND_MPS, Motion
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.units import FPM, FT, NM, FloatArray
@@ -31,7 +31,6 @@ _LEVEL_M = 30.0 * FT  # above the lowest, to where level flight before the climb
 _CLIMBING_MPS, _LEVEL_MPS, _PULL_UP_S = 300.0 * FPM, 100.0 * FPM, 5
 _STEADY_S = 15  # of level flight, or of a descent, before a climb; shorter stops are part of it
 _AFTER_TURNING_S = 180.0  # in which a climb shows that an aircraft that turned off the course went around
-_ON_GROUND_MPS = 18.0  # slower than any of these aircraft flies
 _REACHED_M, _REACHED_FROM_M = 100.0 * FT, 2.0 * NM  # above the threshold, and from it
 # The circle: within 6.94 NM of the threshold, the widest area of Doc 8168 II-I-4-7 (category E); no circuit takes longer, nor
 # climbs so far above where the course was left without going around (no source).
@@ -96,7 +95,7 @@ def _begins(motion: Motion, reversal: Reversal, settled_s: float) -> float | Non
     """When the final leg begins; None where the flight does not reach it."""
     charted = motion.charted
     log_ends = float(motion.states.time_s[-1])
-    faf = next((fix for fix in charted.fixes if fix.role == "final-approach-fix"), None)
+    faf = charted.fix_of("final-approach-fix")
     passage = _came_in(reversal)
     if faf is None:
         if charted.on_field and reversal.established_s is not None:
@@ -200,7 +199,7 @@ def _circled_until_s(rest: States, leaves_s: float, charted: Charted) -> float:
     if charted.runway is not None:
         latitude, longitude = charted.runway.latitude_rad, charted.runway.longitude_rad
     distance, _ = geodesy.inverse_near(latitude, longitude, circle.latitude_rad, circle.longitude_rad)
-    landed = circle.ground_speed_mps < _ON_GROUND_MPS
+    landed = circle.ground_speed_mps < ON_GROUND_MPS
     broken = np.diff(circle.time_s, append=circle.time_s[-1]) > _LOST_S
     up = circle.altitude_m > circle.altitude_m[0] + _CIRCLE_UP_M
     ends = np.flatnonzero(landed | broken | up | (distance > _CIRCLE_M))
@@ -215,7 +214,7 @@ def _reached(states: States, charted: Charted) -> bool:
     """Whether the aircraft came down to the runway, or where none is charted, to the speed of one on the ground."""
     runway = charted.runway
     if runway is None:
-        return bool((states.ground_speed_mps < _ON_GROUND_MPS).any())
+        return bool((states.ground_speed_mps < ON_GROUND_MPS).any())
     distance, bearing = geodesy.inverse_near(
         runway.latitude_rad, runway.longitude_rad, states.latitude_rad, states.longitude_rad
     )

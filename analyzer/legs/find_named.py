@@ -40,15 +40,15 @@ def reversed_as_named(
     motion: Motion, came_back_s: float, free_from_s: float, passages: Sequence[Abeam], named: Named
 ) -> Reversal:
     """The reversal from the first of some passages, flown up to the next one by which it can have come back."""
-    found = _reversed(motion, came_back_s, free_from_s, passages, named)
-    if isinstance(found, Impossible):
-        raise FlownError(f"flown {named.word}: that cannot be: {found.why}; name another passage or another shape")
-    return found
+    return _possible(_reversed(motion, came_back_s, free_from_s, passages, named), named)
 
 
 def led_as_named(motion: Motion, free_from_s: float, before: Abeam | None, passage: Abeam, named: Named) -> Reversal:
     """The arc or straight-in that leads to a passage from the one before."""
-    found = _led(motion, free_from_s, before, passage, named)
+    return _possible(_led(motion, free_from_s, before, passage, named), named)
+
+
+def _possible(found: Reversal | Impossible, named: Named) -> Reversal:
     if isinstance(found, Impossible):
         raise FlownError(f"flown {named.word}: that cannot be: {found.why}; name another passage or another shape")
     return found
@@ -101,7 +101,7 @@ def _only_passage(motion: Motion, passages: Sequence[Abeam], named: Named) -> Ab
             f"flown {named.word}: it may belong to more than one passage; name the one, like TIME={named.word}: "
             f"{passed_words([passage for passage, _ in possible])}"
         )
-    return (recognised or possible)[0][0] if len(possible) > 1 else possible[0][0]
+    return (recognised or possible)[0][0]
 
 
 def _tried(motion: Motion, passages: Sequence[Abeam], named: Named) -> Iterator[tuple[Abeam, Reversal | Impossible]]:

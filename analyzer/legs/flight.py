@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import zip_longest
 
 import numpy as np
 
@@ -47,11 +48,10 @@ def find_flight(motion: Motion, named: Sequence[Named] = ()) -> Flight:
     30 NM and 20 minutes.
     """
     holds, approaches = find_holds(motion, find_reversals(motion, placed(motion, named)))
-    done: list[Reversal] = []
-    for number, approach in enumerate(approaches):
-        then = approaches[number + 1] if number + 1 < len(approaches) else None
-        one = _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
-        done.append(one)
+    done = [
+        _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
+        for approach, then in zip_longest(approaches, approaches[1:])
+    ]
     ends = [one.parts[-1].end_s for one in done] + [held.end_s for held in holds]
     after_each = tuple(with_beginning(motion, _arrived(motion, one, ends)) for one in done)
     arrived = ((held, _arrived(held.motion, held.flown, ends)) for held in holds)

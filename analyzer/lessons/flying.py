@@ -11,11 +11,11 @@ from analyzer.checks.phrases import degrees, feet, knots, miles, part_where
 from analyzer.legs.course_lines import flown_lines
 from analyzer.legs.reversal import Part
 from analyzer.lessons.descents import NORMAL_MPS, rate_words, wait_until_established
+from analyzer.lessons.headings import Steered, steered
 from analyzer.lessons.possible import fact_or_possible
 from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Straight, fly
-from analyzer.physics import wind_triangle
-from analyzer.physics.units import DEG, FPM, NM, bearing_text, wrap
+from analyzer.physics.units import DEG, FPM, NM, bearing_text, circular_mean, wrap
 
 __all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
@@ -47,10 +47,9 @@ def learn_course(context: Context, finding: Finding) -> Lesson | None:
     return _heading(context, finding, states, course) or _bracket(context, finding, states, course)
 
 
-def _needed(context: Context, states: States, course_rad: float) -> wind_triangle.HeadingNeeded | None:
-    """The heading that holds a course at the airspeed flown; None if the wind is unknown."""
-    wind, speed = context.figures.wind, float(states.true_airspeed_mps.mean())
-    return None if wind is None else wind_triangle.heading_needed(course_rad, speed, wind.from_true_rad, wind.speed_mps)
+def _needed(context: Context, states: States, course_rad: float) -> Steered | None:
+    """The heading that holds a course at the airspeed flown."""
+    return steered(course_rad, float(states.true_airspeed_mps.mean()), context.figures.wind)
 
 
 def _heading(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
@@ -58,11 +57,11 @@ def _heading(context: Context, finding: Finding, states: States, course_rad: flo
     wind, needed, speed = context.figures.wind, _needed(context, states, course_rad), float(states.true_airspeed_mps.mean())
     if wind is None or needed is None:
         return None
-    heading, correction = float(needed.heading_rad), float(needed.correction_rad)
-    flown = math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
+    heading, correction = needed.heading_rad, needed.correction_rad
+    flown = circular_mean(states.heading_rad)
     off = float(wrap(flown - heading))
     right = finding.details.get("cross_track_nm", 0.0) > 0.0
-    if not math.isfinite(heading) or abs(off) < max(_LEAST_HEADING_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
+    if abs(off) < max(_LEAST_HEADING_RAD, 2.0 * wind.sd_mps / speed) or (off > 0.0) != right:
         return None
     seconds = float(states.time_s[-1] - states.time_s[0])
     simulated = fly([Straight(seconds)], Air(speed, wind.to_north_mps, wind.to_east_mps), heading)
@@ -90,8 +89,8 @@ def _bracket(context: Context, finding: Finding, states: States, course_rad: flo
     needed = _needed(context, states, course_rad)
     distance = miles(abs(across)) if abs(across) >= NM else feet(abs(across))
     then = ""
-    if needed is not None and math.isfinite(float(needed.heading_rad)):
-        then = f", then hold {bearing_text(float(needed.heading_rad) - context.motion.charted.variation.east_rad)}"
+    if needed is not None:
+        then = f", then hold {bearing_text(needed.heading_rad - context.motion.charted.variation.east_rad)}"
     return Lesson(
         f"In the {float(states.time_s[-1] - states.time_s[0]):.0f} s before, the track {led}.",
         f"Intercept at {degrees(_BRACKETS_RAD[number], 0)} from the {'right' if across > 0.0 else 'left'}: that closes "

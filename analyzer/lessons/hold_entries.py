@@ -19,7 +19,6 @@ from analyzer.physics.units import DEG, bearing_text
 
 __all__ = ["learn_entry", "learn_hold_turn"]
 
-_TEARDROP_RAD = 30.0 * DEG  # angle between the tracks of a teardrop entry and of the outbound leg: AIM 5-3-8 j.3(b)
 _TRIPLE = 3.0
 
 
@@ -65,7 +64,8 @@ def _entry_words(context: Context, entry: str, turn: int, arrived: ArrivalHeadin
     """How to fly an entry, with the heading of its outbound leg in the wind, in words."""
     out, way = context.motion.charted.outbound_true_rad, side_word(turn)
     if entry == "teardrop":
-        return f"From the fix fly outbound on {_track(context, out - turn * _TEARDROP_RAD, arrived)}, then turn {way} inbound"
+        aside = _track(context, out - turn * holding.TEARDROP_RAD, arrived)
+        return f"From the fix fly outbound on {aside}, then turn {way} inbound"
     if entry == "parallel":
         return f"From the fix fly outbound on {_track(context, out, arrived)}, then turn {side_word(-turn)} back to the course"
     return f"At the fix turn {way} to {_direct(context, out, arrived)} outbound, then {way} again inbound"

@@ -18,7 +18,7 @@ from analyzer.lessons.headings import steered
 from analyzer.motion.wind import Wind
 from analyzer.nominal.circuit import Circuit
 from analyzer.nominal.fly import Air
-from analyzer.physics.units import NM
+from analyzer.physics.units import NM, circular_mean
 from analyzer.vocabulary import PartName
 
 __all__ = ["Lap", "lap_of"]
@@ -76,7 +76,7 @@ def lap_of(context: Context, inbound: Part) -> Lap | None:
         return None
     air = Air(airspeed, wind.to_north_mps, wind.to_east_mps)
     circuit = Circuit(course, home.heading_rad, back.turn, away_bank, back_bank, air)
-    heading = math.atan2(float(np.sin(leg.heading_rad).mean()), float(np.cos(leg.heading_rad).mean()))
+    heading = circular_mean(leg.heading_rad)
     abeam = abeam_s(motion.states.between(away.start_s, outbound.end_s), motion.charted.outbound_true_rad)
     flown = Lap(
         circuit=circuit,

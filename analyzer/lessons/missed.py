@@ -25,7 +25,7 @@ from analyzer.motion.wind import Wind
 from analyzer.nominal.fly import Air, Turn, fly
 from analyzer.physics import geodesy, turning
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FPM, FT, NM, FloatArray, bearing_text, unwrapped, wrap
+from analyzer.physics.units import DEG, FPM, FT, NM, bearing_text, circular_mean, unwrapped, wrap
 
 __all__ = ["learn_missed_altitude", "learn_missed_climb", "learn_missed_course", "learn_missed_point", "learn_missed_turn"]
 
@@ -67,8 +67,8 @@ def _late_climb(context: Context, finding: Finding, states: States, point: float
 def _point_words(context: Context, flown: MissedFlown, states: States, point: float) -> str:
     """Where the missed approach point is, in words: before the threshold, and in seconds after the final approach fix."""
     charted, missed = context.motion.charted, flown.charted
-    named = next((fix.name for fix in charted.fixes if fix.role == "missed-approach-point"), None)
-    where = [f"at {named}"] if named is not None else []
+    named = charted.fix_of("missed-approach-point")
+    where = [f"at {named.name}"] if named is not None else []
     if charted.runway is not None:
         place = charted.runway.latitude_rad, charted.runway.longitude_rad
         before = float(geodesy.inverse(*context.motion.position_at(point), *place)[0])
@@ -87,10 +87,10 @@ def _point_words(context: Context, flown: MissedFlown, states: States, point: fl
 def _final_begun(context: Context) -> tuple[str, float] | None:
     """The fix at which the final leg begins, and when it was passed; None if it does not begin at a fix."""
     charted, spans = context.motion.charted, context.reversal.leg_spans("final")
-    fix = next((fix.name for fix in charted.fixes if fix.role == "final-approach-fix"), None)
+    fix = charted.fix_of("final-approach-fix")
     if not spans or (fix is None and charted.on_field):
         return None
-    return fix or charted.procedure.fix.name, spans[0][0]
+    return fix.name if fix is not None else charted.procedure.fix.name, spans[0][0]
 
 
 def _early_turn(context: Context, finding: Finding, flown: MissedFlown, states: States) -> Lesson | None:
@@ -113,7 +113,7 @@ def _early_turn(context: Context, finding: Finding, flown: MissedFlown, states: 
 def _to_go_m(context: Context, flown: MissedFlown, states: States) -> float | None:
     """Distance along the final course from the beginning of the first turn to the missed approach point. [m]"""
     charted, missed = context.motion.charted, flown.charted
-    point = next((fix for fix in charted.fixes if fix.role == "missed-approach-point"), None)
+    point = charted.fix_of("missed-approach-point")
     place = (point.latitude_rad, point.longitude_rad) if point is not None else None
     if place is None and missed.time_s is not None and missed.time_at_mps is not None:
         begun = states.between(float(states.time_s[0]), flown.turn_s or 0.0)
@@ -213,7 +213,7 @@ def _way_to(context: Context, flown: MissedFlown, turn: int) -> float | None:
 
 
 def learn_missed_course(context: Context, finding: Finding) -> Lesson | None:
-    """The heading heading after the turn, and the one that holds the course in the wind."""
+    """The heading held after the turn, and the one that holds the course in the wind."""
     flown, east = missed_flown(context), context.motion.charted.variation.east_rad
     if flown is None or not isinstance(finding.limit, float):
         return None
@@ -230,15 +230,11 @@ def learn_missed_course(context: Context, finding: Finding) -> Lesson | None:
         return Lesson(f"When the turn ended, at {clock(at)}, {bore}.", f"Turn to {course_words(context, course, needed)}.")
     half = states.between(float(states.time_s[len(states) // 2]), flown.part.end_s)
     course = float(courses[-1 - len(half) // 2])
-    off, heading = median(wrap(tracks - courses)[-len(half) :]), _mean(half.heading_rad)
+    off, heading = median(wrap(tracks - courses)[-len(half) :]), circular_mean(half.heading_rad)
     needed = _needed(context, flown, course, half)
     if needed is None or abs(float(wrap(heading - needed.heading_rad))) < _OFF_HEADING_RAD:
         return Lesson(None, f"Correct {degrees(abs(off), 0)} {side_word(-1 if off > 0.0 else 1)}, and hold the course.")
     return Lesson(f"Heading {bearing_text(heading - east)} was held.", f"Hold {course_words(context, course, needed)}.")
-
-
-def _mean(angle: FloatArray) -> float:
-    return math.atan2(float(np.sin(angle).mean()), float(np.cos(angle).mean()))
 
 
 def learn_missed_altitude(context: Context, finding: Finding) -> Lesson | None:

@@ -15,7 +15,7 @@ from analyzer.frozen import dataclass
 from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
 from analyzer.physics import geodesy, wind_triangle
-from analyzer.physics.units import NM
+from analyzer.physics.units import NM, circular_mean
 
 __all__ = ["Reflight", "reflight"]
 
@@ -124,9 +124,7 @@ def _heading(context: Context, start_s: float, end_s: float) -> float | None:
     """Mean heading between two instants without the seconds at either end; None without states. [rad]"""
     margin = min(3.0, (end_s - start_s) / 4.0)
     states = context.motion.states.between(start_s + margin, end_s - margin)
-    if not len(states):
-        return None
-    return math.atan2(float(np.sin(states.heading_rad).mean()), float(np.cos(states.heading_rad).mean()))
+    return circular_mean(states.heading_rad) if len(states) else None
 
 
 def _place(states: States, k: int) -> tuple[float, float]:

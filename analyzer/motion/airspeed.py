@@ -18,7 +18,6 @@ from analyzer.track.air import PRESSURE_SD_PA, Air
 
 __all__ = ["held_airspeed", "indicated_airspeed", "indicated_share_sd"]
 
-_LOWEST_M, _HIGHEST_M = -1000.0, 20_000.0
 # From here on those who fly there hold the Mach number (common practice, no source), and nobody indicates more below.
 _MACH_HELD_FROM_M, _FASTEST_INDICATED_MPS, _FASTEST_MACH = 9000.0, 165.0, 0.95
 # Assumptions, no source: how far the air is off the standard atmosphere, or off the values given.
@@ -29,7 +28,9 @@ _GIVEN_PRESSURE_SD_PA = 100.0
 def indicated_airspeed(true_airspeed_mps: FloatArray, altitude_m: FloatArray, air: Air, charted: Charted) -> FloatArray:
     """Indicated airspeed; NaN where the altitude is missing or beyond the atmosphere from -1,000 to 20,000 m. [m/s]"""
     pressure_altitude = altitude_m + air.above_indicated_m
-    usable = np.isfinite(pressure_altitude) & (pressure_altitude > _LOWEST_M) & (pressure_altitude < _HIGHEST_M)
+    usable = (
+        np.isfinite(pressure_altitude) & (pressure_altitude > atmosphere.LOWEST_M) & (pressure_altitude < atmosphere.HIGHEST_M)
+    )
     warmer = air.warmer_than_standard_k(charted.runway.elevation_m if charted.runway is not None else charted.fix_elevation_m)
     indicated = np.full(len(true_airspeed_mps), np.nan)
     indicated[usable] = atmosphere.calibrated_airspeed(true_airspeed_mps[usable], pressure_altitude[usable], warmer)
@@ -57,7 +58,7 @@ def held_airspeed(typical_mps: float, height_m: FloatArray) -> FloatArray:
     if not known.any():
         return np.full(len(height_m), typical_mps)
     order = np.arange(len(height_m))
-    height = np.clip(np.interp(order, order[known], height_m[known]), 0.0, _HIGHEST_M)
+    height = np.clip(np.interp(order, order[known], height_m[known]), 0.0, atmosphere.HIGHEST_M)
     heights = np.append(height, median(height))
     low, high = np.minimum(heights, _MACH_HELD_FROM_M), np.maximum(heights, _MACH_HELD_FROM_M)
     speed = min(typical_mps, _FASTEST_MACH * float(atmosphere.speed_of_sound(heights[-1])))

@@ -23,9 +23,9 @@ from analyzer.track.track import Gap, Note, Track
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Motion"]
+__all__ = ["ON_GROUND_MPS", "Motion"]
 
-_ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
+ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
 _NEAR_S = 1.0  # the position this far into a hole is as good as a sample
 
 
@@ -57,7 +57,7 @@ class Motion:
     @property
     def begins_on_ground(self) -> bool:
         """Whether the log begins before or in a take-off."""
-        return self.track.takes_off or float(self.states.ground_speed_mps[0]) <= _ON_GROUND_MPS
+        return self.track.takes_off or float(self.states.ground_speed_mps[0]) <= ON_GROUND_MPS
 
     @property
     def has_altitude(self) -> bool:

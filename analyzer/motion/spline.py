@@ -33,7 +33,7 @@ from analyzer.motion.likelihood import Design, NormalEquations, likeliest_ratio
 from analyzer.motion.liveliness import liveliness
 from analyzer.physics.units import FloatArray
 
-__all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_path", "fit_spline"]
+__all__ = ["Knots", "SmoothingSpline", "fit_design", "fit_path"]
 
 _MADE_M = 1e-3  # samples with less noise were made, not received, and only the rounding of a computer is left to smooth
 _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step for all that samples a step apart can carry
@@ -41,7 +41,7 @@ _THROUGH_SAMPLES = 5.0 / 18.0  # ∫h² of the filter is 5/(18 β), and 1/step f
 
 @dataclass(frozen=True, eq=False)
 class SmoothingSpline:
-    """A fitted curve of one or more components. Made by `fit_spline`.
+    """A fitted curve of one or more components. Made by `fit_design` or `fit_path`.
 
     `noise_sd` is the standard deviation of the samples about the curve, one for all components, in the unit of the samples;
     `ratio` is λ. Samples whose errors last longer than the smoothing (a satellite receiver's slow wander) are followed by the
@@ -121,28 +121,17 @@ class SmoothingSpline:
         return near_inverse(self.matrix, self.factor)
 
 
-def fit_spline(knots: Knots, time_s: FloatArray, value: FloatArray) -> SmoothingSpline:
-    """The smoothing spline through samples.
-
-    Parameters
-    ----------
-    knots : Knots
-        Stretches that hold all samples, four samples or more in each.
-    time_s : array, shape (n,)
-        Rising instants. [s]
-    value : array, shape (n, components)
-        Finite samples; all components have the same noise. Any unit.
-    """
-    return fit_design(Design.of(knots, time_s), value)
-
-
 def fit_design(design: Design, value: FloatArray) -> SmoothingSpline:
-    """The smoothing spline through samples, shape (n, components), at the instants of a design."""
+    """The smoothing spline through samples at the instants of a design.
+
+    The design has four samples or more in each stretch. `value` are finite samples, shape (n, components), in any unit; all
+    components have the same noise.
+    """
     equations, offset = _equations(design, value)
     return _curve(equations, offset, likeliest_ratio(equations))
 
 
-def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float = math.inf) -> SmoothingSpline:
+def fit_path(design: Design, north_east_m: FloatArray, most_noise_sd: float) -> SmoothingSpline:
     """The smoothing spline through the positions of a flight, smoothed less in its livelier minutes (see `liveliness`). [m]
 
     `most_noise_sd` bounds what is taken for noise of the samples, where more is known of it than the samples' likelihood.

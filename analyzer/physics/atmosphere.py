@@ -15,12 +15,12 @@ from analyzer.physics.units import GRAVITY, FloatArray
 
 __all__ = [
     "GAS_CONSTANT",
-    "SEA_LEVEL_DENSITY_KGPM3",
+    "HIGHEST_M",
+    "LOWEST_M",
     "SEA_LEVEL_PRESSURE_PA",
     "SEA_LEVEL_SPEED_OF_SOUND_MPS",
     "SEA_LEVEL_TEMPERATURE_K",
     "calibrated_airspeed",
-    "density_ratio",
     "impact_pressure",
     "pressure",
     "pressure_altitude",
@@ -32,14 +32,14 @@ __all__ = [
 SEA_LEVEL_PRESSURE_PA = 101_325.0
 SEA_LEVEL_TEMPERATURE_K = 288.15
 GAS_CONSTANT = 287.05287  # of dry air [J/(kg K)]
-SEA_LEVEL_DENSITY_KGPM3 = SEA_LEVEL_PRESSURE_PA / (GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K)  # 1.225
 HEAT_RATIO = 1.4
 SEA_LEVEL_SPEED_OF_SOUND_MPS = float(np.sqrt(HEAT_RATIO * GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K))  # 340.294
 
 _LAPSE_KPM = 0.0065  # temperature lapse rate below the tropopause [K/m]
 _EXPONENT = GRAVITY / (_LAPSE_KPM * GAS_CONSTANT)  # 5.25588
 _TROPOPAUSE_M = 11_000.0
-_LOWEST_M, _HIGHEST_M = -1_000.0, 20_000.0
+LOWEST_M = -1_000.0  # of the altitudes that the functions below take
+HIGHEST_M = 20_000.0
 _TROPOPAUSE_K = SEA_LEVEL_TEMPERATURE_K - _LAPSE_KPM * _TROPOPAUSE_M
 _TROPOPAUSE_PA = SEA_LEVEL_PRESSURE_PA * (_TROPOPAUSE_K / SEA_LEVEL_TEMPERATURE_K) ** _EXPONENT
 
@@ -77,19 +77,6 @@ def pressure_altitude(pressure_pa: FloatArray | float) -> FloatArray:
     ratio = np.asarray(pressure_pa) / SEA_LEVEL_PRESSURE_PA
     altitude: FloatArray = SEA_LEVEL_TEMPERATURE_K / _LAPSE_KPM * (1.0 - ratio ** (1.0 / _EXPONENT))
     return altitude
-
-
-def density_ratio(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
-    """Air density as a fraction of the standard density at sea level.
-
-    Raises
-    ------
-    ValueError
-        If an altitude is outside -1 km to 20 km.
-
-    """
-    temperature_ratio = temperature(pressure_altitude_m, isa_deviation_k) / SEA_LEVEL_TEMPERATURE_K
-    return pressure(pressure_altitude_m) / SEA_LEVEL_PRESSURE_PA / temperature_ratio
 
 
 def speed_of_sound(pressure_altitude_m: FloatArray | float, isa_deviation_k: float = 0.0) -> FloatArray:
@@ -157,7 +144,7 @@ def calibrated_airspeed(
 
 def _in_range(pressure_altitude_m: FloatArray | float) -> FloatArray:
     altitude = np.asarray(pressure_altitude_m, dtype=np.float64)
-    outside = altitude[(altitude < _LOWEST_M) | (altitude > _HIGHEST_M)]
+    outside = altitude[(altitude < LOWEST_M) | (altitude > HIGHEST_M)]
     if outside.size:
         raise ValueError(f"pressure altitude {outside.flat[0]:.0f} m is outside this standard atmosphere, -1,000 to 20,000 m")
     return altitude

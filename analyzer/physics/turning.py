@@ -14,7 +14,7 @@ import numpy as np
 
 from analyzer.physics.units import DEG, GRAVITY, FloatArray
 
-__all__ = ["STANDARD_RATE_RADPS", "bank_for_radius", "bank_for_rate", "load_factor", "turn_radius", "turn_rate"]
+__all__ = ["STANDARD_RATE_RADPS", "bank_for_rate", "turn_radius", "turn_rate"]
 
 STANDARD_RATE_RADPS = 3.0 * DEG  # a full turn in two minutes
 
@@ -47,16 +47,3 @@ def bank_for_rate(speed_mps: FloatArray | float, rate_radps: FloatArray | float)
     """
     bank: FloatArray = np.arctan(np.asarray(speed_mps) * rate_radps / GRAVITY)
     return bank
-
-
-def bank_for_radius(speed_mps: FloatArray | float, radius_m: FloatArray | float) -> FloatArray:
-    """Bank for a radius of turn. [rad] The radius must not be 0."""
-    speed = np.asarray(speed_mps, dtype=np.float64)
-    bank: FloatArray = np.arctan(speed * speed / (GRAVITY * np.asarray(radius_m)))
-    return bank
-
-
-def load_factor(bank_rad: FloatArray | float) -> FloatArray:
-    """Load factor at a bank: lift as a multiple of weight."""
-    factor: FloatArray = 1.0 / np.cos(bank_rad)
-    return factor

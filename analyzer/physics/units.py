@@ -20,6 +20,7 @@ __all__ = [
     "BoolArray",
     "FloatArray",
     "bearing_text",
+    "circular_mean",
     "unwrapped",
     "wrap",
     "wrap_positive",
@@ -68,6 +69,15 @@ def wrap_positive(angle_rad: FloatArray | float) -> FloatArray:
         positive[positive < 0.0] += math.tau
         positive[positive == math.tau] = 0.0
     return positive
+
+
+def circular_mean(angle_rad: FloatArray) -> float:
+    """The mean direction of angles, of which there is at least one, from -π to π. [rad]
+
+    >>> print(f"{circular_mean(np.array([350.0, 20.0]) * DEG) / DEG:.0f}°")
+    5°
+    """
+    return math.atan2(float(np.sin(angle_rad).mean()), float(np.cos(angle_rad).mean()))
 
 
 def unwrapped(angle_rad: FloatArray) -> FloatArray:

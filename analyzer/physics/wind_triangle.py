@@ -15,7 +15,7 @@ import numpy as np
 
 from analyzer.physics.units import FloatArray, wrap_positive
 
-__all__ = ["CourseFlown", "HeadingNeeded", "course_flown", "heading_needed"]
+__all__ = ["HeadingNeeded", "heading_needed"]
 
 
 class HeadingNeeded(NamedTuple):
@@ -23,14 +23,6 @@ class HeadingNeeded(NamedTuple):
 
     heading_rad: FloatArray
     correction_rad: FloatArray
-    ground_speed_mps: FloatArray
-
-
-class CourseFlown(NamedTuple):
-    """Course that a heading makes good, the drift from the heading (positive to the right), and the ground speed."""
-
-    course_rad: FloatArray
-    drift_rad: FloatArray
     ground_speed_mps: FloatArray
 
 
@@ -59,17 +51,3 @@ def heading_needed(
     possible = ground_speed > 0.0
     correction, ground_speed = np.where(possible, correction, np.nan), np.where(possible, ground_speed, np.nan)
     return HeadingNeeded(wrap_positive(course_rad + correction), correction, ground_speed)
-
-
-def course_flown(
-    heading_rad: FloatArray | float,
-    true_airspeed_mps: FloatArray | float,
-    wind_from_rad: FloatArray | float,
-    wind_speed_mps: FloatArray | float,
-) -> CourseFlown:
-    """Course and ground speed that a heading makes good in a wind."""
-    from_nose = np.asarray(wind_from_rad) - heading_rad
-    ahead = np.asarray(true_airspeed_mps) - wind_speed_mps * np.cos(from_nose)
-    right = -np.asarray(wind_speed_mps) * np.sin(from_nose)
-    drift: FloatArray = np.arctan2(right, ahead)
-    return CourseFlown(wrap_positive(heading_rad + drift), drift, np.hypot(ahead, right))

@@ -37,7 +37,7 @@ from analyzer.procedure.resolve_fixes import along_inbound, resolve_fixes
 from analyzer.procedure.resolve_guidance import resolve_guidance
 from analyzer.procedure.resolve_minimums import resolve_minimum, resolve_minimums
 from analyzer.procedure.schema import Procedure
-from analyzer.procedure.values import AltitudeUnit, LegBy, Line, ReversalKind
+from analyzer.procedure.values import AltitudeUnit, FixRole, LegBy, Line, ReversalKind
 from analyzer.procedure.variations import course_variation, fix_variation
 from analyzer.vocabulary import FLOWN_LEGS, Leg
 
@@ -115,6 +115,10 @@ class Charted:
     def levels_m(self) -> dict[Leg, float]:
         """The lowest altitude of each leg that has one, by leg in the order flown: the floors, and the minimum as ``final``."""
         return {**self.floors_m, **({"final": self.minimum.altitude_m} if self.minimum is not None else {})}
+
+    def fix_of(self, role: FixRole) -> ChartedFix | None:
+        """The first fix along the final course with a role; None where it has none."""
+        return next((fix for fix in self.fixes if fix.role == role), None)
 
     def assigned(self, leg: Leg) -> bool:
         """Whether the lowest altitude of a leg is one that was assigned."""

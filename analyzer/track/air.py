@@ -40,6 +40,16 @@ class Air:
         return cls(None if hpa is None else hpa * _HPA, None if temperature_c is None else temperature_c + _KELVIN)
 
     @property
+    def qnh_hpa(self) -> float | None:
+        """The QNH in hectopascals."""
+        return None if self.qnh_pa is None else self.qnh_pa / _HPA
+
+    @property
+    def field_temperature_c(self) -> float | None:
+        """The temperature at the airfield in °C."""
+        return None if self.field_temperature_k is None else self.field_temperature_k - _KELVIN
+
+    @property
     def above_indicated_m(self) -> float:
         """How far pressure altitude lies above what an altimeter set to the QNH shows."""
         return 0.0 if self.qnh_pa is None else float(atmosphere.pressure_altitude(self.qnh_pa))
@@ -54,11 +64,11 @@ class Air:
     def sentences(self, pressure_logged: bool) -> tuple[str, ...]:
         """The notes on the air given, depending on whether the log has only pressure altitude."""
         notes = []
-        if self.qnh_pa is not None:
+        if self.qnh_hpa is not None:
             use = "applied to the pressure altitude" if pressure_logged else "used for airspeeds"
-            notes.append(f"QNH {self.qnh_pa / _HPA:.0f} hPa, as given: {use}")
-        if self.field_temperature_k is not None:
-            notes.append(f"{self.field_temperature_k - _KELVIN:.0f} °C at the airfield, as given: used for airspeeds")
+            notes.append(f"QNH {self.qnh_hpa:.0f} hPa, as given: {use}")
+        if self.field_temperature_c is not None:
+            notes.append(f"{self.field_temperature_c:.0f} °C at the airfield, as given: used for airspeeds")
         return tuple(notes)
 
 

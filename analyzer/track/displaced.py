@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from analyzer.physics.geodesy import MEAN_RADIUS_M
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.samples import Samples
@@ -27,7 +28,6 @@ _LONGEST_S = 30.0
 _EVEN = 0.2  # of the usual interval: where times are uneven, they may be what is wrong
 _MOST_DROPPED = 0.25
 _UNITS = 5.0  # of the last digit, by which coarse positions step by themselves
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 
 def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -42,7 +42,7 @@ def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     step, plain = _steps(time, north + 1j * east)
     size = np.abs(step)
     usual_m = median(size)
-    digit_m = _EARTH_RADIUS_M * max(samples.digits_rad)
+    digit_m = MEAN_RADIUS_M * max(samples.digits_rad)
     interval = np.diff(time)[1:-1]
     far = plain & (size > max(_LEAST_M, _TYPICAL * usual_m, _UNITS * digit_m) + 0.5 * _MANOEUVRE_MPS2 * interval**2)
     places = np.flatnonzero(far & (np.abs(interval - median(interval)) < _EVEN * median(interval)))

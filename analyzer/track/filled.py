@@ -24,7 +24,6 @@ _CLEAR_OF_NOISE, _LEAST_VISIBLE_M, _VISIBLE_M = 5.0, 0.1, 1.0
 _STRAIGHT_SHARE = 0.1  # of the offset expected: below this a sample lies on the straight line
 _FILLED_SHARE = 0.3  # of samples in turns; rolling in and out, and noise, put a tenth there
 _LEAST_SAMPLES, _LEAST_S = 10, 30.0
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 
 def is_filled_in(samples: Samples) -> bool:
@@ -46,7 +45,7 @@ def is_filled_in(samples: Samples) -> bool:
     expected = turned / half * np.hypot(np.diff(north)[1:], np.diff(east)[1:]) / 2.0
     # coarse positions lie on lines by themselves, where a turn bends less than a digit
     north_rad, east_rad = samples.digits_rad
-    digit_m = _EARTH_RADIUS_M * max(north_rad, east_rad * float(np.cos(latitude_rad[0])))
+    digit_m = geodesy.MEAN_RADIUS_M * max(north_rad, east_rad * float(np.cos(latitude_rad[0])))
     visible_m = max(_visible_m(offset[even & (turned < _STRAIGHT_RAD)]), digit_m)
     seen = even & (turned > _TURNING_RAD) & (expected > visible_m)
     if int(seen.sum()) < max(_LEAST_SAMPLES, _LEAST_S / usual_s):

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from analyzer.physics.geodesy import MEAN_RADIUS_M
 from analyzer.physics.units import DEG, BoolArray, FloatArray, unwrapped, wrap
 from analyzer.track.rounding import COMPUTED_RAD
 from analyzer.track.samples import Samples
@@ -25,7 +26,6 @@ _DIGITS = 2.05  # a second difference of rounded numbers on a line is no more th
 _LEAST_ROWS, _LEAST_S = 5, 5.0  # between the ends of a line
 _CORNER_RAD, _CORNER_RAD_S = 10.0 * DEG, 6.5 * DEG  # at an end of the line, and by the step there: no turn is as tight
 _NEXT_STEPS = 3  # that show the direction of flight beyond an end
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 _ALIKE = 1.6  # the speeds on the line and beyond its ends differ by no more than this factor: the position did not jump
 
 
@@ -65,7 +65,7 @@ def _lines(samples: Samples) -> Iterator[tuple[int, int]]:
         if any(np.abs(angle - on).max() > digit for (angle, on), digit in zip(chords, digits, strict=True)):
             continue
         course, speed = _course_and_speed(time, (north, east), first, last)
-        blur_m = float(np.hypot(digits[0], digits[1] * np.cos(samples.latitude_rad[first]))) * _EARTH_RADIUS_M
+        blur_m = float(np.hypot(digits[0], digits[1] * np.cos(samples.latitude_rad[first]))) * MEAN_RADIUS_M
         before = (max(first - _NEXT_STEPS, 0), first)
         after = (last, min(last + _NEXT_STEPS, len(samples) - 1))
         if any(

@@ -129,9 +129,9 @@ def _collected(root: dict[str, Any], file: str, limits: Limits) -> tuple[_Found,
             points.add([coordinates], {name: [value] for name, value in _scalars(feature)})
         elif kind in ("LineString", "MultiLineString"):
             parts = coordinates if kind == "MultiLineString" else [coordinates]
-            _add_lines(lines, parts, list(_lists(feature, _DEEPEST)), file)
+            _add_lines(lines, parts, list(_lists(feature)), file)
         elif kind == "MultiPoint":
-            _add_lines(lines, [coordinates], list(_lists(feature, _DEEPEST)), file)
+            _add_lines(lines, [coordinates], list(_lists(feature)), file)
         for samples in (lines, points):
             limits.check_samples(len(samples.parts), file)
             if len(samples.columns) > _MOST_COLUMNS:
@@ -192,9 +192,9 @@ def _scalars(feature: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     return ((name, value) for name, value in _members(feature) if not isinstance(value, list | dict))
 
 
-def _lists(feature: Mapping[str, Any], depth: int) -> Iterator[tuple[str, list[Any]]]:
+def _lists(feature: Mapping[str, Any]) -> Iterator[tuple[str, list[Any]]]:
     """The lists of a feature outside its geometry, including those in nested tables."""
-    tables: list[tuple[Iterator[tuple[str, Any]], int]] = [(_members(feature), depth)]
+    tables: list[tuple[Iterator[tuple[str, Any]], int]] = [(_members(feature), _DEEPEST)]
     while tables:
         items, levels = tables.pop()
         for name, value in items:

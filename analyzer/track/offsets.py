@@ -6,11 +6,10 @@ import math
 
 import numpy as np
 
+from analyzer.physics.geodesy import MEAN_RADIUS_M
 from analyzer.physics.units import FloatArray, wrap
 
 __all__ = ["offset_m"]
-
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 
 def offset_m(
@@ -20,6 +19,6 @@ def offset_m(
     apart = longitude1 - longitude0
     if np.abs(apart).max(initial=0.0) >= math.pi:
         apart = wrap(apart)
-    north: FloatArray = _EARTH_RADIUS_M * (latitude1 - latitude0)
-    east: FloatArray = _EARTH_RADIUS_M * np.cos(0.5 * (latitude0 + latitude1)) * apart
+    north: FloatArray = MEAN_RADIUS_M * (latitude1 - latitude0)
+    east: FloatArray = MEAN_RADIUS_M * np.cos(0.5 * (latitude0 + latitude1)) * apart
     return north, east

@@ -16,7 +16,7 @@ from analyzer.track.clock import Clock
 from analyzer.track.clock_changes import follow_clock_changes
 from analyzer.track.column_names import read_name
 from analyzer.track.columns import Matched, Settled, match_columns
-from analyzer.track.even_fixes import find_even_fixes
+from analyzer.track.even_fixes import EvenFixes, find_even_fixes
 from analyzer.track.filled import is_filled_in
 from analyzer.track.filled_lines import drop_filled_lines
 from analyzer.track.filled_stretches import drop_filled_stretches
@@ -82,15 +82,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         reference = "pressure altitude, QNH applied"
     even = find_even_fixes(cleaned)
     filled_in = even is not None or is_filled_in(cleaned)
-    thinned: tuple[Note, ...] = ()
-    if even is not None:
-        cleaned, thinned = keep_even_fixes(cleaned, even)
-    elif filled_in:
-        cleaned, thinned = keep_true_fixes(cleaned)
-    else:
-        cleaned, thinned = drop_filled_stretches(cleaned)
-        cleaned, level = drop_filled_lines(cleaned)
-        thinned += level
+    cleaned, thinned = _received(cleaned, even, filled_in)
     gaps, holes = find_gaps(cleaned.time_s)
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
     options.limits.check_seconds(float(cleaned.time_s[-1] - cleaned.time_s[0]) - silent_s, file)
@@ -119,6 +111,17 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         altitude_reference=reference,
         pilot=table.pilot,
     )
+
+
+def _received(samples: Samples, even: EvenFixes | None, filled_in: bool) -> tuple[Samples, tuple[Note, ...]]:
+    """The samples that were received, without those filled in between them, and notes on these."""
+    if even is not None:
+        return keep_even_fixes(samples, even)
+    if filled_in:
+        return keep_true_fixes(samples)
+    samples, stretches = drop_filled_stretches(samples)
+    samples, lines = drop_filled_lines(samples)
+    return samples, stretches + lines
 
 
 def _put_right(samples: Samples) -> Iterator[PutRight]:

@@ -15,18 +15,17 @@ import numpy.typing as npt
 
 from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import KT, FloatArray, wrap
+from analyzer.physics.units import FloatArray, wrap
 from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples
 from analyzer.track.speed_jumps import WINDOW_STEPS, a_second_apart, speed_jumps
-from analyzer.track.steps import separation_m, step_m
+from analyzer.track.steps import FLYING_MPS, separation_m, step_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["close_pauses", "slow_down"]
 
 _Places = npt.NDArray[np.intp]
 
-_FLYING_MPS = 30.0 * KT
 _LEAST_PAUSE_S, _LEAST_STEPS = 1.9, 2.4
 _MOST_PAUSES = 30  # more are stamps of a network that passes positions on in bursts
 _STILL_M = 1.0  # between records of one place, of which the last decimals may differ
@@ -102,7 +101,7 @@ def _lost_s(samples: Samples, before: _Places, after: _Places, usual_s: float) -
     last, onward = int(before[-1]), int(after[0])
     ends = tuple((int(places[0]), int(places[-1])) for places in (before, after))
     speeds = tuple(float(separation_m(samples, *end)) / float(time[end[1]] - time[end[0]]) for end in ends)
-    if min(speeds) < _FLYING_MPS or max(speeds) > _ALIKE * min(speeds):
+    if min(speeds) < FLYING_MPS or max(speeds) > _ALIKE * min(speeds):
         return None
     speed = 0.5 * sum(speeds)
     moved, took = float(separation_m(samples, last, onward)), float(time[onward] - time[last])

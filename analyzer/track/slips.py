@@ -13,8 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import KT, FloatArray
+from analyzer.physics.units import FloatArray
 from analyzer.track.samples import Samples
+from analyzer.track.steps import FLYING_MPS
 from analyzer.track.track import Note, counted
 
 __all__ = ["mend_slips"]
@@ -22,7 +23,6 @@ __all__ = ["mend_slips"]
 _WHOLE_S = 1e-6
 _USUAL_S = 1.0  # between stamps: of longer steps a second more or less is a small share
 _AROUND = 4  # steps either side, whose median is the speed flown
-_FLYING_MPS = 30.0 * KT
 _A_SECOND = 0.25  # how near a slip has to be to one second of flight, and the steps around to none [s]
 _ASIDE_S = 0.4  # of flight, across the direction of the steps next to it, which noise turns
 _UNLIKE = 0.4  # seconds of flight at the speed of the two steps next to it: none else is looked at
@@ -66,13 +66,13 @@ def _slips(moved_m: npt.NDArray[np.complex128], took_s: FloatArray) -> FloatArra
     here = here[(here >= _AROUND) & (here < len(moved_m) - _AROUND)]
     others = speed[here[:, None] + np.array([by for by in range(-_AROUND, _AROUND + 1) if by])]
     flown = np.median(others, axis=1)
-    usual = np.maximum(flown, _FLYING_MPS)
+    usual = np.maximum(flown, FLYING_MPS)
     ahead = np.exp(1j * np.angle(velocity[here - 1] + velocity[here + 1]))
     flown_s = moved_m[here] * np.conj(ahead) / usual  # ahead, and aside as imaginary part
     early = flown_s.real - took_s[here]
     steady = np.sort(np.abs(others / usual[:, None] - 1.0), axis=1)[:, -2] < _A_SECOND  # but for another slip
     slip = np.sign(early)
-    found: npt.NDArray[np.bool_] = steady & (flown > _FLYING_MPS) & (np.abs(early - slip) < _A_SECOND)
+    found: npt.NDArray[np.bool_] = steady & (flown > FLYING_MPS) & (np.abs(early - slip) < _A_SECOND)
     found &= np.abs(flown_s.imag) < _ASIDE_S
     found &= (took_s[here] + slip > 0.5) & (took_s[here] < 2.5)
     slips[here[found]] = slip[found]

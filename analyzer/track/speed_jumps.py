@@ -11,14 +11,14 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.physics.quantiles import median, quantile
-from analyzer.physics.units import KT, FloatArray
+from analyzer.physics.units import FloatArray
+from analyzer.track.steps import FLYING_MPS
 
 __all__ = ["WINDOW_STEPS", "a_second_apart", "speed_jumps"]
 
 WINDOW_STEPS = 5  # whose median speed is compared with that of the five after
 
 _LEAST_STEP_S = 1.0  # closer samples give no reliable speed
-_FLYING_MPS = 30.0 * KT
 _ABRUPT_MPS2 = 5.0  # half a g along the path, which no aircraft has in the air
 _BEYOND_SCATTER = 4.0  # standard deviations of the change of speed from step to step, beyond which one of them is no scatter
 _CLEAR_OF_SCATTER = 2.5  # of them, between two medians: times that jitter make speeds that differ as much
@@ -44,7 +44,7 @@ def speed_jumps(speed: FloatArray, took_s: FloatArray, least_factor: float) -> l
     medians = np.partition(sliding_window_view(speed, WINDOW_STEPS), WINDOW_STEPS // 2, axis=1)[:, WINDOW_STEPS // 2]
     before, after = medians[:-WINDOW_STEPS], medians[WINDOW_STEPS:]  # of the step at place + WINDOW_STEPS
     low, high = np.minimum(before, after), np.maximum(before, after)
-    differ = (low > _FLYING_MPS) & (high > least_factor * low)
+    differ = (low > FLYING_MPS) & (high > least_factor * low)
     if not differ.any():
         return []
     here = np.arange(len(differ)) + WINDOW_STEPS

@@ -11,16 +11,15 @@ import numpy.typing as npt
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import KT, BoolArray, FloatArray
+from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.samples import Samples
-from analyzer.track.steps import plane_m, separation_m, step_m
+from analyzer.track.steps import FLYING_MPS, plane_m, separation_m, step_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_altitude_spikes", "drop_frozen", "drop_jumps", "drop_spikes"]
 
 _Places = npt.NDArray[np.intp]
 
-_FLYING_MPS = 30.0 * KT
 _FASTEST_MPS = 350.0  # 680 kt
 _POSITION_SLACK_M = 500.0  # position noise, and two seconds of clock noise at jet speed
 _FASTEST_CLIMB_MPS = 100.0  # 20,000 ft/min
@@ -53,7 +52,7 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     onward = np.minimum(np.arange(last + 1) + 1, last)
     beyond = np.minimum(np.arange(last + 1) + 2, last)
     onward[last], beyond[last] = last - 1, max(last - 2, 0)
-    moving = (_speed(samples, starts, starts[onward]) >= _FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= _FLYING_MPS)
+    moving = (_speed(samples, starts, starts[onward]) >= FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= FLYING_MPS)
     run = np.cumsum(np.concatenate(([True], step > 0.0))) - 1
     stale = moving[run]
     stale[starts] = False

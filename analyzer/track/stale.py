@@ -9,18 +9,17 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.physics.units import KT, BoolArray
+from analyzer.physics.geodesy import MEAN_RADIUS_M
+from analyzer.physics.units import BoolArray
 from analyzer.track.samples import Samples
-from analyzer.track.steps import plane_m, separation_m
+from analyzer.track.steps import FLYING_MPS, plane_m, separation_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_stale"]
 
 _WITHIN_S = 20.0
-_FLYING_MPS = 30.0 * KT
 _UNITS = 3.0  # of the last digit: on a coarse lattice a flight may step back and forth
 _USUAL = 5.0  # times what the log's positions usually are off the middle of their neighbours
-_EARTH_RADIUS_M = 6_371_008.8
 
 
 def drop_stale(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -72,11 +71,11 @@ def _gone_on(
     after = starts[sound[np.minimum(place, len(sound) - 1)]]
     origin = starts[earlier]
     left_m, onward_m = separation_m(samples, origin, before), separation_m(samples, origin, after)
-    digit_m = _EARTH_RADIUS_M * max(samples.digits_rad)
+    digit_m = MEAN_RADIUS_M * max(samples.digits_rad)
     elapsed_s = samples.time_s[before] - samples.time_s[origin]
     usual_m = 0.5 * float(np.median(np.hypot(*(np.diff(values, n=2) for values in plane_m(samples)))))
     gone: BoolArray = (
-        (left_m > max(_UNITS * digit_m, _USUAL * usual_m)) & (left_m >= _FLYING_MPS * elapsed_s) & (elapsed_s > 0.0)
+        (left_m > max(_UNITS * digit_m, _USUAL * usual_m)) & (left_m >= FLYING_MPS * elapsed_s) & (elapsed_s > 0.0)
     )
     goes_on: BoolArray = (onward_m > left_m) | (place == len(sound))  # nothing follows the last records
     return gone & goes_on

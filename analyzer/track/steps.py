@@ -7,11 +7,13 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from analyzer.physics.units import FloatArray
+from analyzer.physics.units import KT, FloatArray
 from analyzer.track.offsets import offset_m
 from analyzer.track.samples import Samples
 
-__all__ = ["Places", "path_m", "plane_m", "separation_m", "step_m"]
+__all__ = ["FLYING_MPS", "Places", "path_m", "plane_m", "separation_m", "step_m"]
+
+FLYING_MPS = 30.0 * KT  # slower than any aircraft flies
 
 Places: TypeAlias = npt.NDArray[np.intp] | slice | int
 

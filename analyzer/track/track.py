@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analyzer.frozen import dataclass
+from analyzer.physics.geodesy import MEAN_RADIUS_M
 from analyzer.physics.quantiles import median
 from analyzer.physics.units import DEG, FT, KT, FloatArray, unwrapped
 from analyzer.track.air import STANDARD_AIR, Air
@@ -20,7 +21,6 @@ from analyzer.vocabulary import AltitudeReference
 if TYPE_CHECKING:
     import pandas as pd
 
-_EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84
 
 __all__ = ["RECORDED", "Column", "Gap", "Note", "PutRight", "Track", "counted"]
 
@@ -131,7 +131,7 @@ class Track:
     def position_rounding_m(self) -> float:
         """The last digit that the positions were rounded to, of the two coordinates the coarser; 0 where nothing shows. [m]"""
         north_rad, east_rad = written_digit_rad(self.latitude_rad), written_digit_rad(unwrapped(self.longitude_rad))
-        return _EARTH_RADIUS_M * max(north_rad, east_rad * math.cos(median(self.latitude_rad)))
+        return MEAN_RADIUS_M * max(north_rad, east_rad * math.cos(median(self.latitude_rad)))
 
     @property
     def fixes_recovered(self) -> bool:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from analyzer.physics.units import KT
 from analyzer.track.samples import Samples
-from analyzer.track.steps import separation_m
+from analyzer.track.steps import FLYING_MPS, separation_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_second_copy"]
@@ -16,7 +15,6 @@ _FURTHEST_S = 14 * 3600.0
 _LEAST_SAMPLES, _LEAST_S = 60, 300.0
 _NEAR_M, _NEAR_S = 100.0, 5.0
 _MOSTLY = 0.9
-_FLYING_MPS = 30.0 * KT
 
 
 def drop_second_copy(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -51,4 +49,4 @@ def _repeats(samples: Samples, first: int, delay_s: float) -> bool:
     near = at_once & (separation_m(samples, nearest, later) < _NEAR_M)
     lasts_s = float(samples.time_s[-1] - samples.time_s[first])
     speed = separation_m(samples, later[:-1], later[1:]) / np.maximum(np.diff(samples.time_s[later]), 1e-3)
-    return lasts_s >= _LEAST_S and float(near.mean()) >= _MOSTLY and float(np.median(speed)) > _FLYING_MPS
+    return lasts_s >= _LEAST_S and float(near.mean()) >= _MOSTLY and float(np.median(speed)) > FLYING_MPS

@@ -70,6 +70,11 @@ def test_a_file_may_change_nothing(written):
     assert own.limits == read_standard("faa-instrument").limits
 
 
+def test_a_file_may_begin_with_the_mark_that_windows_gives_utf_8(written):
+    path = written(f'\ufeff{BEGIN}[heading]\nvalue = 7\nunit = "deg"\n')
+    assert read_standard(path)["heading"].value == 7.0
+
+
 def test_a_source_in_the_file_is_kept(written):
     texts = 'unit = "NM"\nmeaning = "how far past"\nsource = "Quorl club, rule 4"\nseen = "publication"\n'
     limit = read_standard(written(f"{BEGIN}[overshoot]\nvalue = 0.4\n{texts}"))["overshoot"]

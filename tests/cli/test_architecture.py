@@ -39,7 +39,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "comparison": _FACTS | {"checks", "lessons", "debriefs"},
     "gradebook": _FACTS | {"files", "program", "toml_files", "toml_faults", "safe_text", "checks"},
     "report": _FACTS | {"files", "temporary", "program", "safe_text", "checks", "brief", "debriefs", "comparison", "gradebook"},
-    "grade": _FACTS | {"files", "temporary", "checks", "doubts", "debriefs", "gradebook", "report"},
+    "grade": _FACTS | {"files", "temporary", "safe_text", "checks", "doubts", "debriefs", "gradebook", "report"},
     "library": _FACTS | {"checks", "brief", "debriefs", "comparison", "report"},
     "desk": _FACTS
     | {

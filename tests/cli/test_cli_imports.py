@@ -17,11 +17,11 @@ LOADS = {
     "help of a command": {"typer"},
     "inspect": {"typer", "numpy"},
     "json": {"typer", "numpy", "pydantic", "pygeomag"},
-    "page and json": {"typer", "numpy", "pydantic", "pygeomag", "jinja2"},
+    "page and json": {"typer", "numpy", "pydantic", "pygeomag", "jinja2", "markupsafe"},
     "png": {"typer", "numpy", "pydantic", "pygeomag", "matplotlib"},
     "pdf": {"typer", "numpy", "pydantic", "pygeomag", "typst"},
-    "page and knee card": {"typer", "numpy", "pydantic", "pygeomag", "jinja2", "typst"},
-    "comparison": {"typer", "numpy", "pydantic", "pygeomag", "jinja2"},
+    "page and knee card": {"typer", "numpy", "pydantic", "pygeomag", "jinja2", "markupsafe", "typst"},
+    "comparison": {"typer", "numpy", "pydantic", "pygeomag", "jinja2", "markupsafe"},
 }
 
 

@@ -36,7 +36,7 @@ OWN = {
     "report/exports/write.py": "files that the command line writes",
     "report/paper/sizes.py": "the same",
     "report/words/explain_text.py": "what --explain prints",
-    "report/pages/debrief_page.py": "a pattern",
+    "report/pages/page.py": "a pattern",
     "report/pictures/svg.py": "names of colours in a page",
     "track/limits.py": "names of limits, which the desk sets itself",
 }
@@ -70,7 +70,7 @@ def test_every_sentence_that_names_an_option_has_words_of_the_desk():
     left = {name: [text for text in texts if OPTION.search(in_fields(text))] for name, texts in said.items() if name not in OWN}
     assert {name: texts for name, texts in left.items() if texts} == {}
     assert sum(map(len, said.values())) > 40  # they were found
-    assert all(said[name] for name in OWN if name not in ("desk/field_words.py", "report/pages/debrief_page.py"))
+    assert all(said[name] for name in OWN if name not in ("desk/field_words.py", "report/pages/page.py"))
 
 
 def test_every_sentence_of_grading_that_names_an_option_has_words_for_a_class():

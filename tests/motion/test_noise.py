@@ -5,11 +5,12 @@ import math
 
 import numpy as np
 import pytest
+from splines import fit_spline
 from synthetic import FT, NM, START_S, Chart, Log, Straight, fly
 
 from analyzer.motion.noise import Noise, measure_noise
 from analyzer.motion.smooth import analyse_motion
-from analyzer.motion.spline import Knots, fit_spline
+from analyzer.motion.spline import Knots
 from analyzer.procedure.charted import resolve
 
 ASSUMED = 0.123

@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from kalman import STEP, smooth
+from splines import fit_spline
 
 from analyzer.errors import LogError
-from analyzer.motion.spline import Knots, SmoothingSpline, fit_spline
+from analyzer.motion.spline import Knots, SmoothingSpline
 
 coefficients = st.floats(-50.0, 50.0)
 

@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 from kalman import STEP
+from splines import fit_spline
 
-from analyzer.motion.spline import Knots, fit_spline
+from analyzer.motion.spline import Knots
 
 RUNS, SECONDS = 150, 150
 ASKED = np.array([30.0, 75.0, 120.0])  # farther apart than the smoothing reaches, so that their errors are independent

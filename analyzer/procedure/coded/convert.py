@@ -39,7 +39,6 @@ __all__ = ["Converted", "converted"]
 
 _OFFSET_DEG = 1.0  # a 45° leg that differs by more does not belong to the course
 _PASSES_FIX_NM = 0.5  # a course that passes the fix by more makes approaches hard to recognise
-_OTHER_SIDE = {"left": "right", "right": "left"}
 
 
 @dataclass(frozen=True)
@@ -188,7 +187,7 @@ def _reversal_table(frame: Frame) -> dict[str, Any]:
     table: dict[str, Any] = {"kind": reversal.kind, "inbound_course_deg": frame.inbound_deg}
     if reversal.kind == "procedure-turn":
         outbound = rounded(frame.inbound_deg + 180.0)
-        table |= {"side": _OTHER_SIDE[reversal.turn], "outbound_course_deg": outbound, "within_nm": leg.distance_nm}
+        table |= {"side": reversal.side, "outbound_course_deg": outbound, "within_nm": leg.distance_nm}
         if leg.course is not None and offset_error_deg(reversal, frame.inbound_deg) <= _OFFSET_DEG:
             table["offset_course_deg"] = leg.course.degrees
     else:

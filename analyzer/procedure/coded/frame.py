@@ -54,7 +54,7 @@ class Frame:
         """Name of the approach in errors."""
         return f"{self.approach.airport} {self.approach.ident}"
 
-    def true_of(self, leg: Leg, before: Facility | None = None) -> float | None:
+    def true_of(self, leg: Leg, before: Facility | None) -> float | None:
         """True course of a leg: as coded, else the course from the fix before, at its end. [degrees]"""
         if leg.course is not None:
             return true_degrees(leg.course, declination(leg, self.at, self.by))

@@ -55,6 +55,11 @@ class CodedReversal:
     begins: Leg | None = None
 
     @property
+    def side(self) -> Direction:
+        """The side of the outbound course that a procedure turn lies on: it turns back the other way."""
+        return "left" if self.turn == "right" else "right"
+
+    @property
     def key(self) -> tuple[object, ...]:
         """Key that is equal for the same reversal in different routes."""
         leg, course = self.leg, self.leg.course

@@ -22,7 +22,6 @@ _NOT_CODED = (
     "Not coded, to be added by the chart: minimums ([minimum] or [[minimums]]) and circling, visual descent points, the time "
     "to the missed approach point, the category, and what is in notes, such as where a limit is measured from."
 )
-_OTHER_SIDE = {"left": "right", "right": "left"}
 
 
 def enumeration(names: Sequence[str], last: str = "and") -> str:
@@ -48,7 +47,7 @@ def reversal_text(approach: CodedApproach, reversal: CodedReversal) -> str:
         return f"hold in lieu at {fix}, {reversal.turn} turns, inbound {_course(inbound)}, {length}"
     outbound = Course(inbound.degrees + 180.0, inbound.true) if inbound is not None else None
     limit = f", within {leg.distance_nm:g} NM" if leg.distance_nm is not None else ""
-    return f"procedure turn at {fix}, {_OTHER_SIDE[reversal.turn]} of the outbound course {_course(outbound)}{limit}"
+    return f"procedure turn at {fix}, {reversal.side} of the outbound course {_course(outbound)}{limit}"
 
 
 def _course(course: Course | None) -> str:

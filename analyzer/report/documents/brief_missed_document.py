@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from analyzer.brief.climb import LEAST_GRADIENT
+from analyzer.checks.phrases import side_word
 from analyzer.physics.units import DEG, FPM, FT, KT, NM
 
 if TYPE_CHECKING:
@@ -13,8 +14,6 @@ if TYPE_CHECKING:
     from analyzer.brief.missed_path import MissedPath
 
 __all__ = ["holds_document", "missed_document"]
-
-_WAY = {1: "right", -1: "left"}
 
 
 def missed_document(brief: Brief) -> dict[str, Any] | None:
@@ -51,7 +50,7 @@ def _first_turn(missed: MissedPath, east_rad: float) -> dict[str, Any] | None:
         "begins_s": _rounded(turn.seconds, 1),
         "begins_nm": _rounded(turn.length_m / NM, 2),
         "altitude_ft": _rounded(turn.altitude_m / FT, 0),
-        "turn": _WAY[part.turn],
+        "turn": side_word(part.turn),
         "heading_deg_magnetic": _magnetic(part.heading_rad, east_rad),
         "bank_deg": _rounded(part.bank_rad / DEG, 1),
         "rate_deg_s": _rounded(part.air.rate_rad_s / DEG, 2),
@@ -71,7 +70,7 @@ def _hold(laps: HoldLaps, east_rad: float) -> dict[str, Any]:
         "role": hold.role,
         "category": hold.category,
         "inbound_course_deg_magnetic": _magnetic(hold.inbound_true_rad, east_rad),
-        "turn": _WAY[hold.turn],
+        "turn": side_word(hold.turn),
         "leg_length_nm": None if hold.leg_length_m is None else _rounded(hold.leg_length_m / NM, 2),
         "altitude_ft": _rounded(laps.air.altitude_m / FT, 0),
         "minimum_ft": None if hold.minimum_m is None else _rounded(hold.minimum_m / FT, 0),
@@ -95,13 +94,13 @@ def _hold(laps: HoldLaps, east_rad: float) -> dict[str, Any]:
 def _lap(lap: Lap, east_rad: float) -> dict[str, Any]:
     return {
         "lap": lap.number,
-        "turn": _WAY[lap.turn],
+        "turn": side_word(lap.turn),
         "outbound_heading_deg_magnetic": _magnetic(lap.outbound_heading_rad, east_rad),
         "outbound_s": _rounded(lap.outbound_s, 1),
         "timed_from": lap.timed_from,
         "outbound_wings_level_s": _rounded(lap.level_s, 1),
         "outbound_end_nm": _rounded(lap.length_m / NM, 2),
-        "turn_back": _WAY[lap.turn_back],
+        "turn_back": side_word(lap.turn_back),
         "turn_back_heading_deg_magnetic": _magnetic(lap.back_heading_rad, east_rad),
         "joined": lap.joined,
         "inbound_heading_deg_magnetic": _magnetic(lap.inbound_heading_rad, east_rad),

@@ -19,7 +19,7 @@ from analyzer.physics.units import FloatArray
 from analyzer.report.documents.debrief_document import debrief_document, entries, rfc3339
 from analyzer.report.pictures.flight_segments import pieces
 from analyzer.report.words.clearance_text import clearance_words
-from analyzer.safe_text import plain_line
+from analyzer.safe_text import no_formula, plain_line
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
@@ -37,9 +37,6 @@ _FINDING_COLUMNS = (
 )  # fmt: skip
 # Decimals by the unit at the end of a column's name; those of a position resolve a centimetre.
 _DECIMALS = {"itude_deg": 7, "_deg_s": 3, "_nm": 4, "_kt": 2, "_fpm": 1, "_ft": 1, "_deg": 2, "_deg_true": 2}
-# Characters that start a formula in spreadsheets; some accept the full-width forms too.
-_FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
-            "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
 
 
 def track_csv(debrief: DebriefData) -> str:
@@ -118,7 +115,4 @@ def _table(heading: Sequence[str], rows: Iterable[Iterable[Any]]) -> str:
 
 def _cell(value: Any) -> Any:
     """A JSON value as a cell: text on one line, never a formula."""
-    if not isinstance(value, str):
-        return value
-    text = plain_line(value)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return no_formula(plain_line(value)) if isinstance(value, str) else value

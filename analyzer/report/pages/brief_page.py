@@ -7,8 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from analyzer.debriefs.plan import debrief_of_plan
-from analyzer.program import program_version
-from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.pages.page import whole_page
 from analyzer.report.pictures.layout import NARROW, WIDE, Layout
 from analyzer.report.pictures.page_pictures import draw_brief
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
@@ -33,7 +32,6 @@ from analyzer.report.words.brief_text import (
     pattern_words,
     rule_text,
 )
-from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import minimum_sentence
 from analyzer.report.words.procedure_words import capital
 
@@ -45,8 +43,7 @@ __all__ = ["brief_content", "brief_page"]
 
 def brief_page(brief: Brief) -> str:
     """The page of a brief."""
-    template = page_environment().get_template("brief.html.j2")
-    return template.render(**brief_content(brief), caution=CAUTION, version=program_version())
+    return whole_page("brief", brief_content(brief))
 
 
 def brief_content(brief: Brief, layouts: Sequence[Layout] = (WIDE, NARROW)) -> dict[str, Any]:

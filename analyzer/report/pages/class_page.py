@@ -16,11 +16,10 @@ from analyzer.gradebook.rubric import Rubric
 from analyzer.gradebook.settings import Settings
 from analyzer.gradebook.tally import MOST_ATTEMPTS, Attempt, Listed, Tally, Unflown
 from analyzer.procedure.charted import resolve
-from analyzer.program import program_version
-from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.pages.page import filled, whole_page
 from analyzer.report.pictures.class_pictures import draw_progress, draw_spreads
 from analyzer.report.pictures.class_tracks import class_tracks_picture
-from analyzer.report.words.caution import CAUTION
+from analyzer.report.pictures.style import VERDICT_STYLE
 from analyzer.report.words.class_words import (
     changed_words,
     class_counts,
@@ -42,7 +41,6 @@ from analyzer.safe_text import plain_line
 
 __all__ = ["class_page", "class_parts"]
 
-_STYLE: Mapping[str | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _MOST_AT_FIRST = 60  # rows of the first list; the last list has all of them
 _OF_LIST = ("title", "counted", "standard", "rubric", "settled", "summary", "remarks", "picks", "rows", "left_out")
 _MOST_NAMED = 12  # flights named as outside by a check
@@ -50,16 +48,14 @@ _MOST_NAMED = 12  # flights named as outside by a check
 
 def class_page(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> str:
     """The page of a class."""
-    values = _values(tally, index, settings, roster)
-    version = program_version()
-    return page_environment().get_template("class.html.j2").render(**values, caution=CAUTION, version=version)
+    return whole_page("class", _values(tally, index, settings, roster))
 
 
 def class_parts(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> tuple[dict[str, Any], str, str]:
     """What a page with a list of its own shows of a class: the values of the list; what follows it, and the rules, as HTML."""
     values = _values(tally, index, settings, roster)
-    shown, rules = (page_environment().get_template(f"class_{part}.html.j2").render(**values) for part in ("shown", "rules"))
-    return {name: value for name, value in values.items() if name in _OF_LIST}, shown, rules
+    of_list = {name: value for name, value in values.items() if name in _OF_LIST}
+    return of_list, filled("class_shown", values), filled("class_rules", values)
 
 
 def _values(tally: Tally, index: Index, settings: Settings, roster: Roster | None) -> dict[str, Any]:
@@ -199,7 +195,7 @@ def _row(number: int, listed: Listed, tally: Tally, titles: Mapping[str, str]) -
         "who": ", ".join(text for text in details if text),
         "verdict": (row["verdict"] or row["status"]).capitalize(),
         "result": result_words(row),
-        "style": _STYLE.get(row["verdict"], "quiet"),
+        "style": VERDICT_STYLE.get(row["verdict"], "quiet"),
         "short_why": plain_line(why_short(row)),
         "why": plain_line(why_words(row)),
         "reasons": listed.reasons,

@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from analyzer.program import program_version
-from analyzer.report.pages.debrief_page import inline_script, page_environment, script_hash
+from analyzer.report.pages.page import filled, inline_script, whole_page
 from analyzer.report.pictures.attempt_lines import attempt_name
 from analyzer.report.pictures.compare_pictures import compare_pictures
-from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.clearance_text import settled_sentences
 from analyzer.report.words.compare_text import (
     BEST_NOTE,
@@ -36,23 +34,12 @@ NO_PAGES: Mapping[int, str] = MappingProxyType({})
 
 def compare_page(comparison: ComparisonData, pages: Mapping[int, str] = NO_PAGES) -> str:
     """The page of a comparison. `pages` maps the number of an attempt to the address of its debrief."""
-    script = inline_script("attempts.js")
-    return (
-        page_environment()
-        .get_template("compare.html.j2")
-        .render(
-            **_content(comparison, pages),
-            caution=CAUTION,
-            version=program_version(),
-            script=script,
-            script_hash=script_hash(script),
-        )
-    )
+    return whole_page("compare", _content(comparison, pages), inline_script("attempts.js"))
 
 
 def compare_body(comparison: ComparisonData, pages: Mapping[int, str]) -> str:
     """What stands in that page, for a page with a head and a foot of its own."""
-    return page_environment().get_template("compare_body.html.j2").render(**_content(comparison, pages))
+    return filled("compare_body", _content(comparison, pages))
 
 
 def _content(comparison: ComparisonData, pages: Mapping[int, str]) -> dict[str, Any]:

@@ -2,29 +2,21 @@
 
 from __future__ import annotations
 
-import re
-from base64 import b64encode
 from collections import Counter
 from collections.abc import Callable, Sequence
-from functools import cache
-from hashlib import sha256
-from importlib import resources
 from typing import TYPE_CHECKING, Any
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup, escape
 
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
 from analyzer.checks.phrases import check_name
 from analyzer.debriefs.excusing import can_be_excused, excuse_of
-from analyzer.program import program_version
 from analyzer.report.pages.cursor import cursor_json
+from analyzer.report.pages.page import filled, inline_script, whole_page
 from analyzer.report.pictures.faults import faults_of, span_of
 from analyzer.report.pictures.page_pictures import Picture
 from analyzer.report.pictures.strip_kinds import QUANTITY_OF_CHECK
-from analyzer.report.pictures.style import THEME
+from analyzer.report.pictures.style import VERDICT_STYLE
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
     DIFFERENCE_HEADINGS,
@@ -35,7 +27,6 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
     difference_rows,
 )
-from analyzer.report.words.caution import CAUTION
 from analyzer.report.words.excuse_words import IDLE_LEAD, excuse_words, idle_texts
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import reading_sentence, settled_first, span_text, variation_sentence
@@ -54,36 +45,11 @@ from analyzer.report.words.unrecognised import nothing_found
 if TYPE_CHECKING:
     from analyzer.debriefs.data import Approach, DebriefData, Section
 
-__all__ = ["debrief_page", "debrief_parts", "debrief_script", "inline_script", "page_environment", "script_hash"]
+__all__ = ["debrief_page", "debrief_parts", "debrief_script"]
 
 _Worded = Callable[[dict[str, Any]], dict[str, Any]]
 
-# The label of a column in a folded row, if its heading is only a unit.
-_SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
-_OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
-_STYLE: dict[str, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _NUMERIC = (3, 4, 6)  # the columns of numbers in the table of parts, from 1
-
-
-@cache
-def page_environment() -> Environment:
-    """The templates of the pages. Values are escaped, and a missing name is an error."""
-    environment = Environment(
-        loader=PackageLoader("analyzer.report.pages"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals["theme"] = THEME
-    environment.globals["spoken"] = _SPOKEN
-    environment.filters["unbroken"] = unbroken_options
-    return environment
-
-
-def unbroken_options(text: str) -> Markup:
-    """Text as HTML in which command-line options, such as ``--altitude-from``, do not break at their hyphens."""
-    return Markup(_OPTION.sub(r'<span class="value">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
 def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded = lambda content: content) -> str:
@@ -92,19 +58,7 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], wo
     `pictures` lists the pictures of each approach and hold in the order flown, or those of a flight without any. `worded` puts
     what the template is given into the words of whoever reads it.
     """
-    script = debrief_script()
-    content = worded(_content(debrief, pictures))
-    return (
-        page_environment()
-        .get_template("debrief.html.j2")
-        .render(
-            **content,
-            caution=CAUTION,
-            version=program_version(),
-            script=script,
-            script_hash=script_hash(script),
-        )
-    )
+    return whole_page("debrief", worded(_content(debrief, pictures)), debrief_script())
 
 
 def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded) -> tuple[str, str]:
@@ -112,9 +66,8 @@ def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], w
 
     `worded` puts what the templates are given into the words of that page.
     """
-    content, environment = worded(_content(debrief, pictures)), page_environment()
-    head, body = (environment.get_template(f"debrief_{part}.html.j2").render(**content) for part in ("head", "body"))
-    return head, body
+    content = worded(_content(debrief, pictures))
+    return filled("debrief_head", content), filled("debrief_body", content)
 
 
 def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
@@ -157,17 +110,6 @@ def debrief_script() -> str:
     return inline_script("cursor.js") + inline_script("replay.js")
 
 
-@cache
-def inline_script(name: str) -> str:
-    """The text of a script, to be written into a page."""
-    return resources.files("analyzer.report.pages.templates").joinpath(name).read_text(encoding="utf-8")
-
-
-def script_hash(script: str) -> str:
-    """The source expression by which a Content-Security-Policy allows a script (W3C, CSP level 3, hash-source)."""
-    return f"sha256-{b64encode(sha256(script.encode()).digest()).decode()}"
-
-
 class _Names:
     """Unique names for the rows of a page: a repeated name gets a number."""
 
@@ -194,14 +136,14 @@ def _approach(section: Section, drawn: Sequence[Picture], names: _Names) -> dict
         "title": section.title,
         "verdict": verdict.capitalize(),
         "why": f"{why}.",
-        "style": _STYLE.get(verdict, ""),
+        "style": VERDICT_STYLE.get(verdict, ""),
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": approach.altitude_remark,
         "faults": [
             {
                 **_finding(fault.finding, section, names),
                 "number": fault.number,
-                "style": _STYLE[fault.finding.verdict],
+                "style": VERDICT_STYLE[fault.finding.verdict],
                 "verdict": fault.finding.verdict.capitalize(),
             }
             for fault in faults_of(approach)

@@ -7,7 +7,7 @@ from zlib import crc32
 
 from analyzer.checks.finding import CLOSE, OUTSIDE
 from analyzer.checks.overall import overall
-from analyzer.report.pages.debrief_page import page_environment
+from analyzer.report.pages.page import filled
 from analyzer.report.pictures.layout import WIDE
 from analyzer.report.pictures.plan_view import plan_view
 from analyzer.report.pictures.subject import Subject
@@ -45,16 +45,15 @@ def notebook_html(debrief: DebriefData) -> str:
             "headings": headings,
             "parts": rows,
         })  # fmt: skip
-    return (
-        page_environment()
-        .get_template("notebook.html.j2")
-        .render(
-            title=debrief.motion.charted.procedure.title,
-            file=debrief.motion.track.file,
-            span=span_text(debrief),
-            settled=list(first_sentences(debrief)),
-            nothing=nothing_found(debrief) if not approaches else "",
-            approaches=approaches,
-            caution=CAUTION,
-        )
+    return filled(
+        "notebook",
+        {
+            "title": debrief.motion.charted.procedure.title,
+            "file": debrief.motion.track.file,
+            "span": span_text(debrief),
+            "settled": list(first_sentences(debrief)),
+            "nothing": nothing_found(debrief) if not approaches else "",
+            "approaches": approaches,
+            "caution": CAUTION,
+        },
     )

@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
+from analyzer.checks.finding import INSIDE
 from analyzer.checks.overall import overall
 from analyzer.checks.phrases import check_name, value_text
 from analyzer.gradebook.mark import CheckResult, Mark, Marked
@@ -14,8 +14,9 @@ from analyzer.gradebook.review import ChangedMark, FlightReview, moved_words, re
 from analyzer.gradebook.roster import Entry
 from analyzer.gradebook.rubric import Rubric
 from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.pictures.style import VERDICT_STYLE
 from analyzer.report.words.class_words import failing_words
-from analyzer.report.words.excuse_words import excuse_words, idle_sentences
+from analyzer.report.words.excuse_words import excused_rows, idle_sentences
 from analyzer.report.words.named_words import named_words
 from analyzer.report.words.practice import practice_sentence
 from analyzer.report.words.summary import lesson_lines
@@ -23,13 +24,11 @@ from analyzer.report.words.unrecognised import nothing_found
 from analyzer.safe_text import plain_line
 
 if TYPE_CHECKING:
-    from analyzer.checks.finding import Finding
     from analyzer.debriefs.data import DebriefData, Section
     from analyzer.vocabulary import CheckName
 
 __all__ = ["sheet_values"]
 
-_STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 _MOST_MATTERS = 3
 
 
@@ -39,7 +38,7 @@ def sheet_values(
     rubric: Rubric,
     entry: Entry | None,
     date: str,
-    review: FlightReview | None = None,
+    review: FlightReview | None,
 ) -> dict[str, Any]:
     """The text of a sheet as JSON values. `marked` has the marks of the approaches and holds in the order flown.
 
@@ -83,7 +82,7 @@ def _flight(section: Section, marked: Marked, changed: ChangedMark | None) -> di
     return {
         "title": section.title,
         "verdict": verdict,
-        "style": _STYLE.get(verdict, "unknown"),
+        "style": VERDICT_STYLE.get(verdict, "unknown"),
         "why": why,
         "mark": _mark_words(marked.mark) if changed is None else f"{changed.mark:g}%",
         "changed": "" if changed is None else _change_words(changed, marked.mark),
@@ -93,7 +92,7 @@ def _flight(section: Section, marked: Marked, changed: ChangedMark | None) -> di
         "unjudged": _unjudged(marked.results, {finding.check for finding in approach.findings if finding.excused is not None}),
         "matters": [_matter(fault) for fault in faults[:_MOST_MATTERS]],
         "others": others,
-        "excused": [_excused(finding) for finding in approach.findings if finding.excused is not None],
+        "excused": excused_rows(approach.findings),
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "altitudes": _without_options(approach.altitude_remark),
     }
@@ -114,15 +113,11 @@ def _without_options(text: str) -> str:
 def _matter(fault: Fault) -> dict[str, Any]:
     return {
         "number": fault.number,
-        "style": _STYLE[fault.finding.verdict],
+        "style": VERDICT_STYLE[fault.finding.verdict],
         "verdict": fault.finding.verdict,
         "what": fault.finding.sentence,
         "lesson": lesson_lines(fault.finding),
     }
-
-
-def _excused(finding: Finding) -> dict[str, Any]:
-    return {"name": check_name(finding.check, finding.unit), "sentence": finding.sentence, "words": excuse_words(finding)}
 
 
 def _mark_words(mark: Mark) -> str:

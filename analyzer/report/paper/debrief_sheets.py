@@ -13,6 +13,7 @@ from analyzer.report.paper.printed_pictures import printed_pictures
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.paper.typeset import short_words, typeset
 from analyzer.report.pictures.faults import Fault, faults_of
+from analyzer.report.pictures.style import VERDICT_STYLE
 from analyzer.report.pictures.subject import Subject
 from analyzer.report.words.against_brief import (
     against_brief_headings,
@@ -21,7 +22,7 @@ from analyzer.report.words.against_brief import (
     against_brief_sentences,
 )
 from analyzer.report.words.caution import CAUTION
-from analyzer.report.words.excuse_words import excuse_words
+from analyzer.report.words.excuse_words import excused_rows
 from analyzer.report.words.key_figures import key_figures
 from analyzer.report.words.log_sentences import first_sentences, reading_sentence, span_text, variation_sentence
 from analyzer.report.words.parts_table import PARTS_NOTE, parts_table
@@ -43,7 +44,6 @@ if TYPE_CHECKING:
 __all__ = ["debrief_sheets"]
 
 _LONGEST_TITLE, _LONGEST_FILE = 48, 64  # letters of the longest word that fits into a line
-_STYLE = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 
 
 def debrief_sheets(
@@ -86,12 +86,12 @@ def _flight(section: Section) -> dict[str, Any]:
     return {
         "title": section.title,
         "verdict": verdict,
-        "style": _STYLE.get(verdict, "unknown"),
+        "style": VERDICT_STYLE.get(verdict, "unknown"),
         "why": why,
         "remark": approach.altitude_remark,
         "practise": practice_sentence(approach.findings) if verdict == INSIDE else "",
         "faults": [_fault(fault) for fault in faults_of(approach)],
-        "excused": [_excused(finding) for finding in approach.findings if finding.excused is not None],
+        "excused": excused_rows(approach.findings),
         "key": [{"name": key.name, "value": key.value, "beside": key.beside} for key in key_figures(debrief, approach)],
         "flown": " ".join(filter(None, sentences)),
         "pictures": printed_pictures(Subject(debrief, approach)),
@@ -110,17 +110,13 @@ def _fault(fault: Fault) -> dict[str, Any]:
     finding = fault.finding
     return {
         "number": fault.number,
-        "style": _STYLE[finding.verdict],
+        "style": VERDICT_STYLE[finding.verdict],
         "verdict": finding.verdict,
         "name": check_name(finding.check, finding.unit),
         "sentence": finding.sentence,
         "lesson": lesson_lines(finding),
         "source": finding.source,
     }
-
-
-def _excused(finding: Finding) -> dict[str, Any]:
-    return {"name": check_name(finding.check, finding.unit), "sentence": finding.sentence, "words": excuse_words(finding)}
 
 
 def _row(section: Section, finding: Finding) -> dict[str, Any]:

@@ -8,9 +8,9 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from analyzer.brief.missed_timing import MISSED_TIME, begins_at
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, stopwatch
 from analyzer.physics.units import NM
-from analyzer.report.paper.knee_steps import Step, clock_text, missed_steps, steps
+from analyzer.report.paper.knee_steps import Step, missed_steps, steps
 from analyzer.report.paper.sizes import Paper
 from analyzer.report.paper.typeset import short_words, typeset
 from analyzer.report.paper.way_sketch import LONGEST_NAME, way_sketch
@@ -157,7 +157,7 @@ def _minimum(brief: Brief) -> str:
 def _missed_time(brief: Brief) -> dict[str, str] | None:
     """The time to the missed approach point, and where it starts."""
     timed = next((number for number in brief.numbers if number.name == MISSED_TIME), None)
-    return None if timed is None else {"time": clock_text(timed.value), "of": begins_at(brief.plan)}
+    return None if timed is None else {"time": stopwatch(timed.value), "of": begins_at(brief.plan)}
 
 
 def _hold(brief: Brief, laps: HoldLaps) -> dict[str, Any]:
@@ -176,7 +176,7 @@ def _lap(row: tuple[str, ...], lap: Lap) -> dict[str, str]:
     return {
         "name": name,
         "out": out,
-        "time": clock_text(lap.outbound_s),
+        "time": stopwatch(lap.outbound_s),
         "from": timed_from,
         "back": back,
         "inbound": inbound,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from analyzer.brief.reversal_numbers import CHARTED_INTERCEPT
 from analyzer.brief.segments import covered
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, stopwatch
 from analyzer.frozen import dataclass
 from analyzer.physics.units import DEG, FPM, KT, FloatArray, bearing_text
 from analyzer.report.words.brief_final import named_segments
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from analyzer.brief.parts import PlannedPart
     from analyzer.brief.segments import Segment
 
-__all__ = ["Step", "Variant", "clock_text", "missed_steps", "steps"]
+__all__ = ["Step", "Variant", "missed_steps", "steps"]
 
 _SIDE = {1: "R", -1: "L", None: ""}
 _CHANGES_FPM = 1.0  # a smaller rate is level
@@ -89,12 +89,6 @@ def missed_steps(brief: Brief) -> tuple[Step, ...]:
     return tuple(found)
 
 
-def clock_text(seconds: float) -> str:
-    """Minutes and seconds as on a stopwatch: ``1:57``, ``0:40``."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
-
-
 def _of_part(brief: Brief, name: str, part: PlannedPart, places: FloatArray) -> Step:
     known = math.isfinite(part.altitude_end_m)
     bank = "" if part.bank_rad is None else f"{part.bank_rad / DEG:.0f}° of bank"
@@ -103,7 +97,7 @@ def _of_part(brief: Brief, name: str, part: PlannedPart, places: FloatArray) -> 
         name=name,
         turn="→" if part.part == "arc" else _SIDE[part.turn],
         heading=bearing_text(part.heading_rad - brief.charted.variation.east_rad),
-        time=clock_text(part.seconds),
+        time=stopwatch(part.seconds),
         speeds=bank or _speeds(brief, part.leg, part.ground_speed_mps),
         altitude=_altitude(brief, part.altitude_end_m) if known else "",
         rate=_rate(part.descent_mps) if known else "",
@@ -125,7 +119,7 @@ def _of_segment(brief: Brief, name: str, segment: Segment, places: FloatArray) -
         name=name,
         turn="",
         heading=bearing_text(segment.heading_rad - brief.charted.variation.east_rad),
-        time=clock_text(segment.seconds),
+        time=stopwatch(segment.seconds),
         speeds=_speeds(brief, segment.leg, segment.ground_speed_mps),
         altitude=_altitude(brief, segment.altitude_end_m),
         rate="" if segment.level else _rate(segment.descent_mps),
@@ -165,7 +159,7 @@ def _outbound_notes(numbers: dict[str, Number], part: PlannedPart, fix: str) -> 
     timed = numbers.get("outbound time")
     if timed is not None and abs(timed.value - part.seconds) > _APART_S:
         over = "over" if timed.how.startswith("from over") else "abeam"
-        yield f"{clock_text(timed.value)} from {over} {fix}"
+        yield f"{stopwatch(timed.value)} from {over} {fix}"
     length = numbers.get("outbound leg in circuits")
     if length is not None:
         yield f"ends {number_text(length)} out, whatever the time"

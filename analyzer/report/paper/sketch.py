@@ -53,7 +53,7 @@ class Sketch:
         """Draw a closed shape."""
         self.elements.append(f'<path d="{_path(points)}z" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>')
 
-    def disc(self, x: float, y: float, radius: float, fill: str, edge: str = "none", width: float = 0.0) -> None:
+    def disc(self, x: float, y: float, radius: float, fill: str, edge: str, width: float) -> None:
         """Draw a disc."""
         self.elements.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="{fill}" stroke="{edge}" stroke-width="{width:g}"/>'

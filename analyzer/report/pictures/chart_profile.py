@@ -153,8 +153,8 @@ def _missed_m(charted: Charted) -> list[float]:
 
 def _missed_begins_nm(charted: Charted, along: _Along, threshold_nm: float | None) -> float:
     """Where the missed approach is drawn from: its point, else the runway, else the end of the final course."""
-    point = next((fix.along_m / NM for fix in charted.fixes if fix.role == "missed-approach-point"), None)
-    return point if point is not None else threshold_nm if threshold_nm is not None else along.end_nm
+    point = charted.fix_of("missed-approach-point")
+    return point.along_m / NM if point is not None else threshold_nm if threshold_nm is not None else along.end_nm
 
 
 def _ground(charted: Charted, frame: Frame, along: _Along, threshold_nm: float | None) -> Iterator[Mark]:

@@ -63,9 +63,9 @@ def _span(reversal: Reversal) -> tuple[float, float] | None:
 
 
 def _on_course(charted: Charted, states: States) -> BoolArray:
-    """Whether each state is along the final course, up to where the flight leaves it for good."""
-    off = np.abs(wrap(states.track_rad - final_course_rad(charted))) > _TURNED_RAD
-    return ~off
+    """Whether the track of each state follows the final course."""
+    on: BoolArray = np.abs(wrap(states.track_rad - final_course_rad(charted))) <= _TURNED_RAD
+    return on
 
 
 def _along(charted: Charted, runway: Runway, states: States) -> FloatArray:

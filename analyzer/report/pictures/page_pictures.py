@@ -108,7 +108,7 @@ def drawings_of(subject: Subject, layout: Layout) -> Iterator[tuple[str, Drawing
 
 
 def draw_brief(
-    flown: DebriefData, beneath_m: FloatArray | None, marks: Marks = (), layouts: Sequence[Layout] = (WIDE, NARROW)
+    flown: DebriefData, beneath_m: FloatArray | None, marks: Marks, layouts: Sequence[Layout]
 ) -> tuple[Picture, ...]:
     """Plan view and profile of a planned path that was debriefed like a flight, then the plan view of each hold.
 
@@ -132,7 +132,7 @@ def draw_brief(
 
 
 def brief_drawings(
-    flown: DebriefData, layout: Layout, beneath_m: FloatArray | None, marks: Marks = ()
+    flown: DebriefData, layout: Layout, beneath_m: FloatArray | None, marks: Marks
 ) -> Iterator[tuple[str, Drawing]]:
     """The plan view and profile of a planned path as drawings, with their names; none if no approach was recognised."""
     for approach in flown.approaches[:1]:

@@ -61,15 +61,15 @@ def steps_of(charted: Charted, out_nm: float) -> list[Step]:
 
 def final_begins_nm(charted: Charted, out_nm: float) -> float:
     """Where the final leg begins: at the final approach fix, else at the reversal fix; on the field half-way in. [NM]"""
-    faf = next((fix.along_m / NM for fix in charted.fixes if fix.role == "final-approach-fix"), None)
-    return faf if faf is not None else out_nm * _ESTABLISHED_SHARE if charted.on_field else 0.0
+    faf = charted.fix_of("final-approach-fix")
+    return faf.along_m / NM if faf is not None else out_nm * _ESTABLISHED_SHARE if charted.on_field else 0.0
 
 
 def _end_nm(charted: Charted, steps: list[Step]) -> float:
     """Where the minimum is kept until: the missed approach point, else the threshold, else some way beyond the last step."""
-    point = next((fix.along_m / NM for fix in charted.fixes if fix.role == "missed-approach-point"), None)
+    point = charted.fix_of("missed-approach-point")
     if point is not None:
-        return point
+        return point.along_m / NM
     if charted.runway is not None:
         runway = charted.runway
         return along_inbound(charted.procedure, charted.inbound_true_rad, runway.latitude_rad, runway.longitude_rad) / NM

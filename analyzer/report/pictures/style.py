@@ -10,13 +10,15 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE
 from analyzer.legs.reversal import STRAIGHT_IN, Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.units import NM, FloatArray
-from analyzer.vocabulary import Leg
+from analyzer.vocabulary import Leg, Verdict
 
 __all__ = [
-    "BAND", "CLOSE_COLOUR", "FAINT", "FONTS", "HATCH", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME", "WARN",
+    "BAND", "CLOSE_COLOUR", "FAINT", "FONTS", "HATCH", "INK", "LEG_COLOUR", "LEG_TINT", "PAPER", "QUIET", "THEME",
+    "VERDICT_STYLE", "WARN",
     "shown_span", "with_breaks",
 ]  # fmt: skip
 
@@ -30,6 +32,9 @@ BAND = "#d3d3d3"
 HATCH = "#8a8a8a"
 WARN = "#b00020"
 CLOSE_COLOUR = "#8a5a00"
+
+# The class that pages and sheets give a verdict's words.
+VERDICT_STYLE: Mapping[Verdict | None, str] = {OUTSIDE: "outside", CLOSE: "close", INSIDE: "inside"}
 
 LEG_COLOUR: Mapping[Leg, str] = {
     "arrival": "#6b6b6b",

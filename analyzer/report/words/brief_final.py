@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from analyzer.brief.gates import missed_point
 from analyzer.brief.missed_timing import MISSED_TIME, begins_at
 from analyzer.brief.segments import Segment, segments
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, side_word
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text, wrap
 from analyzer.procedure.approach import PublishedHold
 from analyzer.report.words.layout import clipped
-from analyzer.report.words.procedure_words import TURNS, altitude_text
+from analyzer.report.words.procedure_words import altitude_text
 
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
@@ -96,7 +96,7 @@ def _way(brief: Brief) -> str:
     missed, east = brief.charted.missed, brief.charted.variation.east_rad
     if missed is None:
         return ""
-    words = [f"turn {TURNS[missed.turn]}"] if missed.turn is not None else []
+    words = [f"turn {side_word(missed.turn)}"] if missed.turn is not None else []
     if missed.course_true_rad is not None:
         words.append(f"{'onto' if words else 'on'} course {bearing_text(missed.course_true_rad - east)}")
     if missed.to is not None:
@@ -113,7 +113,7 @@ def _climbing(brief: Brief) -> str:
 
 def _hold(brief: Brief, hold: PublishedHold) -> str:
     row = next(row for row in brief.charted.procedure.holds if row.name == hold.name)
-    return f"inbound {bearing_text(math.radians(row.inbound_course_deg))}, {TURNS[hold.turn]} turns"
+    return f"inbound {bearing_text(math.radians(row.inbound_course_deg))}, {side_word(hold.turn)} turns"
 
 
 def _first_turn(brief: Brief) -> str:
@@ -128,4 +128,4 @@ def _first_turn(brief: Brief) -> str:
         final = charted.fixes[-1].course_true_rad if charted.fixes else charted.inbound_true_rad
         by = (missed.turn * float(wrap(missed.course_true_rad - final))) % math.tau
         angle = f" by {by / DEG:.0f}°"
-    return f"First turn: {TURNS[missed.turn]}{angle}{after}{point}."
+    return f"First turn: {side_word(missed.turn)}{angle}{after}{point}."

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from analyzer.brief.gates import missed_point
 from analyzer.brief.planned_track import START_S
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, side_word
 from analyzer.physics import holding
 from analyzer.physics.units import DEG, FPM, KT, NM, bearing_text
 from analyzer.report.words.layout import shown_name
-from analyzer.report.words.procedure_words import TURNS, altitude_range, altitude_text
+from analyzer.report.words.procedure_words import altitude_range, altitude_text
 
 if TYPE_CHECKING:
     from analyzer.brief.briefing import Brief
@@ -136,7 +136,7 @@ def hold_name(laps: HoldLaps) -> str:
 def hold_sentence(brief: Brief, laps: HoldLaps) -> str:
     """A hold as charted, its maximum airspeed, and its entry; the sectors of all entries if the arrival is not known."""
     hold, chart = laps.hold, laps.chart
-    words = [f"inbound {bearing_text(hold.inbound_true_rad - _east(brief, laps))}", f"{TURNS[hold.turn]} turns"]
+    words = [f"inbound {bearing_text(hold.inbound_true_rad - _east(brief, laps))}", f"{side_word(hold.turn)} turns"]
     if hold.leg_length_m is not None:
         words.append(f"legs of {hold.leg_length_m / NM:g} NM")
     else:

@@ -11,7 +11,7 @@ import numpy as np
 
 from analyzer.brief.hold_pattern import hold_numbers
 from analyzer.brief.segments import covered
-from analyzer.checks.phrases import height_unit
+from analyzer.checks.phrases import height_unit, side_word
 from analyzer.physics.units import DEG, FPM, KT, NM, FloatArray, bearing_text
 from analyzer.report.words.brief_final import missed_sentence, segment_headings, segment_note, segment_rows
 from analyzer.report.words.brief_missed_and_holds import (
@@ -47,7 +47,6 @@ __all__ = [
 ]
 
 _FEW = 0.001
-_WAY = {1: "right", -1: "left"}
 TABLE_NOTE = "Magnetic. For a turn: L or R, and the roll-out heading. From fix: NM at the end of the part."
 
 
@@ -107,7 +106,7 @@ def _table(width: int, headings: tuple[str, ...], body: Iterable[tuple[str, ...]
 def entry_sentence(brief: Brief) -> str:
     """The turns of a hold, racetrack or teardrop; for a hold also its entry, and the entries within 5 degrees of it."""
     charted, shape = brief.charted, brief.plan.pattern.shape
-    turns, side = (_WAY[sign] for sign in (charted.turn or 1, charted.side or 1))
+    turns, side = (side_word(sign) for sign in (charted.turn or 1, charted.side or 1))
     if shape == "racetrack":
         return f"Racetrack with {turns} turns, {side} of the outbound course as charted."
     if shape == "teardrop":

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE
-from analyzer.checks.phrases import FEET, METRES, check_name
+from analyzer.checks.phrases import check_name, height_unit
 from analyzer.gradebook.index import Index
 from analyzer.gradebook.roster import Entry, Roster
 from analyzer.gradebook.settings import Settings
@@ -59,7 +59,7 @@ def settled_sentences(settings: Settings) -> Iterator[str]:
             yield f"Minimums: {settings.country.line}."
         return
     first = settings.candidates[0]
-    cleared = clearance_words(first.cleared, METRES if first.procedure.altitude_unit == "m" else FEET)
+    cleared = clearance_words(first.cleared, height_unit(first.procedure.altitude_unit))
     if cleared:
         yield f"Cleared: {cleared}."
     if first.line != "straight-in":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from analyzer.checks.phrases import FEET, METRES, HeightUnit
+from analyzer.checks.phrases import HeightUnit, height_unit
 from analyzer.physics.units import FT
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.clearance import AS_CHARTED, Clearance
@@ -65,7 +65,7 @@ def minimum_document(charted: Charted) -> dict[str, Any] | None:
 
 
 def _height(charted: Charted) -> HeightUnit:
-    return METRES if charted.altitude_unit == "m" else FEET
+    return height_unit(charted.altitude_unit)
 
 
 def _where(leg: Leg) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from analyzer.checks.phrases import check_name, part_words
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from analyzer.checks.finding import Finding
     from analyzer.debriefs.data import DebriefData
 
-__all__ = ["IDLE_LEAD", "day_words", "excuse_words", "idle_sentences", "idle_texts"]
+__all__ = ["IDLE_LEAD", "day_words", "excuse_words", "excused_rows", "idle_sentences", "idle_texts"]
 
 IDLE_LEAD = "Excuse not used"
 
@@ -31,6 +31,15 @@ def excuse_words(finding: Finding) -> str:
     if excuse.sentence and excuse.sentence != finding.sentence:
         return f"{said} When it was excused, it read: “{excuse.sentence}”"
     return said
+
+
+def excused_rows(findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """The excused ones of some findings, as a page or sheet lists them: name, sentence, and the words of the excuse."""
+    return [
+        {"name": check_name(finding.check, finding.unit), "sentence": finding.sentence, "words": excuse_words(finding)}
+        for finding in findings
+        if finding.excused is not None
+    ]
 
 
 def idle_sentences(debrief: DebriefData) -> Iterator[str]:

@@ -3,15 +3,16 @@
 import math
 from collections.abc import Iterator
 
+from analyzer.checks.phrases import side_word
 from analyzer.physics.units import KT, NM, bearing_text
 from analyzer.procedure.approach import Minimum, PublishedHold
 from analyzer.procedure.charted import Charted
 from analyzer.procedure.resolve_fixes import along_inbound
 from analyzer.report.words.procedure_words import (
-    TURNS,
     altitude_range,
     altitude_text,
     east_text,
+    leg_length_text,
     minutes_text,
     place_text,
 )
@@ -26,7 +27,6 @@ _ROLES = {
     "step-down": "step-down fix",
     "missed-approach-point": "missed approach point",
 }
-_LEG_BY = {"dme": " by DME", "along-track": " along track", "from-fix": " from the fix"}
 _NAME_WIDTH = 12  # of the column of names; a longer name shifts its own row
 
 
@@ -131,7 +131,7 @@ def _missed(charted: Charted) -> Rows:
         return
     unit, table = charted.altitude_unit, charted.procedure.missed_approach
     course = table.course_deg if table is not None else None
-    way = [f"turn {TURNS[missed.turn]}"] if missed.turn is not None else []
+    way = [f"turn {side_word(missed.turn)}"] if missed.turn is not None else []
     way += [f"to {bearing_text(math.radians(course))} magnetic"] if course is not None else []
     way += [f"{'' if course is not None else 'direct '}to {missed.to}"] if missed.to is not None else []
     steps = [f"climb on the final course to {altitude_text(missed.climb_m, unit)}"] if missed.climb_m is not None else []
@@ -149,11 +149,11 @@ def _missed(charted: Charted) -> Rows:
 def _missed_begins(charted: Charted) -> str:
     """Where or when the missed approach begins; empty if that is not charted."""
     missed = charted.missed
-    point = next((fix.name for fix in charted.fixes if fix.role == "missed-approach-point"), None)
-    ways = [f"at {point}"] if point is not None else []
+    point = charted.fix_of("missed-approach-point")
+    ways = [f"at {point.name}"] if point is not None else []
     if missed is not None and missed.time_s is not None and missed.time_at_mps is not None:
-        first = next((fix.name for fix in charted.fixes if fix.role == "final-approach-fix"), charted.procedure.fix.name)
-        ways.append(f"{minutes_text(missed.time_s)} from {first} at {missed.time_at_mps / KT:g} kt over the ground")
+        first = charted.fix_of("final-approach-fix") or charted.procedure.fix
+        ways.append(f"{minutes_text(missed.time_s)} from {first.name} at {missed.time_at_mps / KT:g} kt over the ground")
     if charted.minimum is not None and charted.minimum.kind == "da":
         ways.insert(0, "at the decision altitude")
     return ", or ".join(ways)
@@ -166,7 +166,7 @@ def _hold(charted: Charted, k: int) -> str:
         words.append(place_text(hold.latitude_rad, hold.longitude_rad))
     words.append(f"inbound {bearing_text(math.radians(row.inbound_course_deg))} magnetic")
     words += [
-        f"{TURNS[hold.turn]} turns",
+        f"{side_word(hold.turn)} turns",
         _hold_leg(hold),
         altitude_range(hold.minimum_m, hold.maximum_m, charted.altitude_unit),
     ]
@@ -183,5 +183,5 @@ def _hold_leg(hold: PublishedHold) -> str:
     if hold.leg_time_s is not None:
         return f"legs of {hold.leg_time_s:g} s"
     if hold.leg_length_m is not None:
-        return f"legs of {hold.leg_length_m / NM:g} NM{_LEG_BY[hold.leg_by] if hold.leg_by is not None else ''}"
+        return f"legs of {leg_length_text(hold.leg_length_m, hold.leg_by)}"
     return ""

@@ -4,12 +4,13 @@ import math
 import re
 from collections.abc import Iterator
 
+from analyzer.checks.phrases import side_word
 from analyzer.physics.units import DEG, KT, NM, bearing_text
 from analyzer.procedure.charted import Charted, Guidance
 from analyzer.procedure.schema import Procedure
 from analyzer.report.words.layout import wrapped
 from analyzer.report.words.procedure_approach import altitude_rows, approach_rows, arrival_rows
-from analyzer.report.words.procedure_words import TURNS, altitude_text, east_text, minutes_text, place_text
+from analyzer.report.words.procedure_words import altitude_text, east_text, leg_length_text, minutes_text, place_text
 
 __all__ = ["procedure_text"]
 
@@ -22,7 +23,6 @@ _KINDS = {
     "arc": "arc",
     "none": "none, straight in",
 }
-_LEG_BY = {"dme": " by DME", "along-track": " along track", "from-fix": " from the fix"}
 _CAUTION = "A training aid, never for navigation: the chart in force comes first."
 
 
@@ -89,13 +89,13 @@ def _reversal(charted: Charted) -> str:
         centre = place_text(charted.arc_latitude_rad or 0.0, charted.arc_longitude_rad or 0.0)
         return f"{text} of {charted.arc_radius_m / NM:g} NM, {direction} around {centre}"
     if charted.kind == "base-turn" and charted.turn is not None:
-        text += f" to the {TURNS[charted.turn]}"
+        text += f" to the {side_word(charted.turn)}"
     elif charted.side is not None and charted.turn is not None:
-        text += f" on the {TURNS[charted.side]} of the outbound course, turning back to the {TURNS[charted.turn]}"
+        text += f" on the {side_word(charted.side)} of the outbound course, turning back to the {side_word(charted.turn)}"
     if charted.kind == "hold" and charted.leg_time_s is not None:
         text += f", legs of {charted.leg_time_s:g} s"
     if charted.kind == "hold" and charted.leg_length_m is not None:
-        text += f", legs of {_length(charted, charted.leg_length_m)}"
+        text += f", legs of {leg_length_text(charted.leg_length_m, charted.leg_by)}"
     if charted.procedure.reversal.depicted_track:
         text += ", to be flown exactly as drawn"
     return text
@@ -108,7 +108,7 @@ def _limits(charted: Charted) -> Iterator[tuple[str, str]]:
     if charted.kind != "hold" and charted.leg_time_s is not None:
         leg.append(f"{minutes_text(charted.leg_time_s)} nominal")
     if charted.kind != "hold" and charted.leg_length_m is not None:
-        leg.append(f"to {_length(charted, charted.leg_length_m)}")
+        leg.append(f"to {leg_length_text(charted.leg_length_m, charted.leg_by)}")
     if charted.maximum_time_s is not None:
         leg.append(f"{minutes_text(charted.maximum_time_s)} at most")
     if leg:
@@ -125,10 +125,6 @@ def _limit_centre(charted: Charted) -> str:
     if charted.procedure.reversal.within_from is not None:
         return place_text(charted.limit_latitude_rad, charted.limit_longitude_rad)
     return "the fix"
-
-
-def _length(charted: Charted, length_m: float) -> str:
-    return f"{length_m / NM:g} NM{_LEG_BY[charted.leg_by] if charted.leg_by is not None else ''}"
 
 
 def _variation(charted: Charted) -> str:

@@ -2,12 +2,12 @@
 
 import math
 
-from analyzer.physics.units import FT
-from analyzer.procedure.values import AltitudeUnit
+from analyzer.physics.units import FT, NM
+from analyzer.procedure.values import AltitudeUnit, LegBy
 
-__all__ = ["TURNS", "altitude_range", "altitude_text", "capital", "east_text", "minutes_text", "place_text"]
+__all__ = ["altitude_range", "altitude_text", "capital", "east_text", "leg_length_text", "minutes_text", "place_text"]
 
-TURNS = {1: "right", -1: "left"}
+_LEG_BY: dict[LegBy | None, str] = {"dme": " by DME", "along-track": " along track", "from-fix": " from the fix", None: ""}
 
 
 def altitude_text(altitude_m: float, unit: AltitudeUnit) -> str:
@@ -46,6 +46,11 @@ def capital(text: str) -> str:
 def east_text(degrees: float) -> str:
     """A declination, ``9.0° west``."""
     return f"{abs(degrees):.1f}° {'east' if degrees >= 0.0 else 'west'}"
+
+
+def leg_length_text(length_m: float, by: LegBy | None) -> str:
+    """The length of a leg, and what it is read by where that is charted: ``4 NM by DME``."""
+    return f"{length_m / NM:g} NM{_LEG_BY[by]}"
 
 
 def minutes_text(seconds: float) -> str:
