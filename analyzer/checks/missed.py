@@ -260,7 +260,7 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
             return (_not_assessed("missed_course", "another approach was begun before its course was joined"),)
         off = joined
     elif abs(off) > limit_rad and intercepting(context, flown, states):
-        return (_not_assessed("missed_course", "the log ends while the course to the hold is being intercepted"),)
+        return (_not_assessed("missed_course", "the log ends while the course is being intercepted"),)
     margin = limit_rad - abs(off)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
     side = "right" if off > 0.0 else "left"

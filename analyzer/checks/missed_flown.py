@@ -215,7 +215,7 @@ def first_passage(apart_m: FloatArray) -> int | None:
 
 
 def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:
-    """Whether the log ends on the way to the line of the charted course, where that is the inbound course of its hold.
+    """Whether the log ends on the way to the line of the charted course through the fix, or through the hold it leads into.
 
     Closing with it all along the second half of the way, at no more than a large intercept.
     """
@@ -223,12 +223,17 @@ def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:
     if course is None or flown.part.end_s < float(context.motion.states.time_s[-1]) - 1.0:
         return False
     off = wrap(states.track_rad - course)[len(states) // 2 :]
-    for hold in charted.holds:
-        if hold.role != "missed-approach" or abs(wrap(hold.inbound_true_rad - course)) > _SAME_COURSE_RAD:
-            continue
-        distance, bearing = geodesy.inverse_near(
-            hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad
-        )
+    places = [
+        (hold.latitude_rad, hold.longitude_rad)
+        for hold in charted.holds
+        if hold.role == "missed-approach" and abs(wrap(hold.inbound_true_rad - course)) <= _SAME_COURSE_RAD
+    ]
+    fix = charted.fix_latitude_rad, charted.fix_longitude_rad
+    _, from_fix = geodesy.inverse_near(*fix, states.latitude_rad[-1:], states.longitude_rad[-1:])
+    if abs(float(wrap(from_fix[0] + math.pi - course))) < _INTERCEPT_RAD:  # the course leads to it
+        places.append(fix)
+    for place in places:
+        distance, bearing = geodesy.inverse_near(*place, states.latitude_rad, states.longitude_rad)
         right_m = (distance * np.sin(bearing - course))[len(states) // 2 :]
         closing = (np.sign(right_m) * off < 0.0) & (np.abs(off) < _INTERCEPT_RAD)
         if closing.mean() > _MOSTLY:

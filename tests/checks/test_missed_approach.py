@@ -408,6 +408,17 @@ def test_a_course_that_is_being_intercepted_as_the_log_ends_is_not_judged(closin
     assert finding.verdict == verdict
 
 
+@pytest.mark.parametrize(("turn_deg", "verdict"), [(210.0, "not assessed"), (150.0, "outside")])
+def test_a_course_back_to_the_fix_that_is_being_intercepted_as_the_log_ends_is_not_judged(turn_deg, verdict):
+    """Turned right to a course back to the fix, beside which the turn leads: by 30° more, closing with it, or 30° less."""
+    flight = gone_around(turn_deg=turn_deg, on_s=45.0)
+    back = missed_table(course_deg=course(0.0))
+    finding = found("missed_course", flight, chart(holds=[], missed_approach=back))
+    assert finding.verdict == verdict
+    if verdict == "not assessed":
+        assert "being intercepted" in str(finding.reason)
+
+
 @pytest.mark.parametrize("lost", ["gap", "log begins inbound", "log begins in the climb"])
 def test_an_approach_that_is_not_found_is_not_the_arrival_of_the_next(lost):
     """A gap, or the beginning of the log, hides the reversal, or all but the climb; no arrival at 2,900 ft is flown so low."""
