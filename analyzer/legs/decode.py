@@ -67,10 +67,11 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
     # row 0 is the beginning, row k the k-th step; column t the best score of having ended with it before second t
     ended = np.full((steps + 1, n + 1), -np.inf)
     ended[0, 0] = 0.0
+    earliest = _earliest(optional)
     gain = np.empty((steps, n))  # the value of beginning a step at each second, for its later seconds
     for step in range(steps):
-        earliest = _earliest(step, optional)
-        before = ended[step, :-1] if earliest == step else ended[earliest : step + 1, :-1].max(axis=0)
+        first_row = earliest[step]
+        before = ended[step, :-1] if first_row == step else ended[first_row : step + 1, :-1].max(axis=0)
         np.subtract(before, total[step, :-1], out=gain[step])
         # a step goes on through no second that it cannot be in, so that each run of possible seconds stands alone
         for first, last in [(0, n)] if always[step] else true_runs(possible[step]):
@@ -82,19 +83,19 @@ def decode(log_density: FloatArray, optional: Sequence[bool], end: CutEnd) -> Cu
     score = float(ended[last_row, stop])
     if score == -np.inf:
         return Cut(score, (None,) * steps, stop)
-    return Cut(score, _trace(last_row, stop, gain, ended, optional, possible), stop)
+    return Cut(score, _trace(last_row, stop, gain, ended, earliest, possible), stop)
 
 
-def _earliest(step: int, optional: Sequence[bool]) -> int:
-    """The first row of those that may come right before a step: back to one that must not be left out, or the beginning."""
-    row = step
-    while row > 0 and optional[row - 1]:
-        row -= 1
-    return row
+def _earliest(optional: Sequence[bool]) -> list[int]:
+    """For each step the first row of those that may come before it: back to one that must not be left out, or the beginning."""
+    rows: list[int] = []
+    for step in range(len(optional)):
+        rows.append(rows[-1] if step and optional[step - 1] else step)
+    return rows
 
 
 def _trace(
-    row: int, end: int, gain: FloatArray, ended: FloatArray, optional: Sequence[bool], possible: BoolArray
+    row: int, end: int, gain: FloatArray, ended: FloatArray, earliest: Sequence[int], possible: BoolArray
 ) -> tuple[int | None, ...]:
     """Where the steps begin on the best path that ends with a row before a second: of equals, the latest of each."""
     starts: list[int | None] = [None] * len(gain)
@@ -103,5 +104,5 @@ def _trace(
         barred = np.flatnonzero(~possible[step, :end])
         first = int(barred[-1]) + 1 if len(barred) else 0
         end = starts[step] = end - 1 - int(np.argmax(gain[step, first:end][::-1]))
-        row = step - int(np.argmax(ended[_earliest(step, optional) : step + 1, end][::-1]))
+        row = step - int(np.argmax(ended[earliest[step] : step + 1, end][::-1]))
     return tuple(starts)

@@ -118,7 +118,10 @@ class Charted:
 
     def fix_of(self, role: FixRole) -> ChartedFix | None:
         """The first fix along the final course with a role; None where it has none."""
-        return next((fix for fix in self.fixes if fix.role == role), None)
+        for fix in self.fixes:
+            if fix.role == role:
+                return fix
+        return None
 
     def assigned(self, leg: Leg) -> bool:
         """Whether the lowest altitude of a leg is one that was assigned."""
