@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from checked import NOISY
 from final_flights import NORTH_OUT, runway
-from synthetic import Chart, Flown, Log, Straight, fly
+from synthetic import START_S, Chart, Flown, Log, Straight, fly
 
 from analyzer.debriefs.data import Approach
 from analyzer.debriefs.judging import judge_charted
@@ -56,6 +56,19 @@ def debriefed(
     procedure = replace(chart, tables={**chart.tables, **tables}).at(NORTH_OUT)
     track = logged(heights, log).of(way, NORTH_OUT)
     return judge_charted(track, resolve(procedure, dt.date(2026, 6, 1), line), standard)
+
+
+def descended_from(before_nm: float, heights: Heights, **tables: Any) -> Approach:
+    """The one approach to a station on the field, at the threshold, of a log that begins so far before it."""
+    whole = logged(heights).of(ALL_THE_WAY, NORTH_OUT)
+    logged_since = whole.time_s >= START_S + second(before_nm)
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    track = replace(whole, **{name: getattr(whole, name)[logged_since] for name in names})
+    latitude, longitude = (float(one[0]) for one in NORTH_OUT.lay(np.array([0.0]), np.array([-5.0])))
+    on_field = replace(NORTH_OUT, latitude_deg=latitude, longitude_deg=longitude)
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables={"runway": runway(), **tables}).at(on_field)
+    (approach,) = judge_charted(track, resolve(chart, dt.date(2026, 6, 1)), "faa-instrument").approaches
+    return approach
 
 
 def descended(heights: Heights | None, **given: Any) -> Approach:

@@ -26,8 +26,8 @@ from analyzer.procedure.approach import Minimum
 from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
-    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "circles_from_s", "final_states", "left_minimum_s", "level_below",
-    "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
+    "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "begins_below", "circles_from_s", "final_states", "left_minimum_s",
+    "level_below", "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, for a normal descent to begin; common practice, no source
@@ -46,6 +46,12 @@ _OFFSET_RAD, _LINING_UP_M = 5.0 * DEG, 3.0 * NM  # a runway at a greater angle i
 def final_states(context: Context) -> States:
     """The states of the final leg, empty if it was not flown."""
     return context.motion.states.within(context.reversal.leg_spans("final") or ((math.inf, math.inf),))
+
+
+def begins_below(context: Context, minimum: Minimum, states: States) -> bool:
+    """Whether the log begins on the way down from the minimum, which ends in no climb."""
+    begins = float(states.time_s[0]) <= float(context.motion.states.time_s[0])
+    return begins and context.reversal.ending != "climbed away" and bool((states.altitude_m < minimum.altitude_m).all())
 
 
 def angle_to_runway(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:

@@ -9,6 +9,7 @@ import numpy as np
 from analyzer.checks.below_minimum import (
     LEAST_ANGLE_RAD,
     angle_to_runway,
+    begins_below,
     circles_from_s,
     final_states,
     left_minimum_s,
@@ -59,6 +60,8 @@ def minimum_altitude(context: Context) -> tuple[Finding, ...]:
         return ()
     if not context.motion.has_altitude or not np.isfinite(states.altitude_m).any():
         return (_not_assessed(context, minimum, NO_ALTITUDE),)
+    if begins_below(context, minimum, states):
+        return (_not_assessed(context, minimum, "the log begins below the minimum, and does not show where it was left"),)
     if minimum.kind == "da":
         return (_decision(context, minimum, states),)
     return (_descent(context, minimum, states),)
@@ -136,6 +139,8 @@ def _dipped(context: Context, minimum: Minimum, before: States, allowed_m: float
     if not len(before) or not (before.altitude_m < minimum.altitude_m).any():
         return None
     k = int(np.nanargmin(before.altitude_m))
+    if not (before.altitude_m[k:] >= minimum.altitude_m).any():
+        return None
     sentence = f"Lowest before it was left {_low(context, before, k, minimum)}, then the aircraft climbed back to it."
     dip = _against(context, minimum, before, k, sentence, allowed_m)
     return dip if minimum.altitude_m - allowed_m - float(before.altitude_m[k]) > context.motion.altitude_sd_m else None

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from checked import NOISY, one_of
-from descents import DA, ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, path, second
+from descents import DA, ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, descended_from, path, second
 from synthetic import START_S, Straight, Turn, fly
 
 from analyzer.checks.overall import overall
@@ -407,6 +407,17 @@ def test_a_bust_after_a_gap_on_final_is_seen():
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)
     assert result(heights, log=replace(NOISY, hole_s=GAP_EARLY))[0] == "outside"
+
+
+@pytest.mark.parametrize("table", [MDA, DA])
+@pytest.mark.parametrize("before_nm", [2.3, 1.7])
+def test_a_log_that_begins_below_the_minimum_does_not_show_where_it_was_left(table, before_nm):
+    """A hundred feet and more below it on a path of 3°, which was left for the runway before the log begins."""
+    heights = (*IN, *path(3.0, 1450.0))  # left 2.8 NM before the threshold
+    finding = one_of(descended_from(before_nm, heights, minimum={**table, "altitude_ft": 1400.0}), "minimum_altitude")
+    assert finding.verdict == "not assessed"
+    assert "the log begins below the minimum" in str(finding.reason)
+    assert "climbed" not in finding.sentence
 
 
 @pytest.mark.parametrize(
