@@ -11,7 +11,7 @@ from analyzer.motion.motion import ON_GROUND_MPS
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.runs import true_runs
-from analyzer.physics.units import FPM, FT, NM
+from analyzer.physics.units import DEG, FPM, FT, NM
 
 __all__ = ["climbed_s", "counting_states", "hardly_begun"]
 
@@ -19,14 +19,18 @@ __all__ = ["climbed_s", "counting_states", "hardly_begun"]
 _DEPARTS_M, _DEPARTS_HIGH_M = 3.0 * NM, 1000.0 * FT
 _CLIMBING_MPS = 300.0 * FPM
 _NEAR_M = 25.0 * NM
-_LEAST_ARRIVAL_S = 10.0  # of an arrival in which the log begins: less may be none, but the beginning of what follows
+_LEAST_ARRIVAL_S = 30.0  # of an arrival in which the log begins: the fix may have been passed before it, a mile ago
+_IN_TURN_S, _TURNING_RADPS, _CLOSE_M = 5, 1.5 * DEG, 2.0 * NM  # states are a second apart; half of standard rate
 _LEVEL_BELOW_M, _LEVEL_MPS, _LEVEL_S = 100.0 * FT, 150.0 * FPM, 30
 
 
 def hardly_begun(context: Context, spans: Sequence[tuple[float, float]]) -> bool:
-    """Whether a log begins in an arrival, and holds hardly any of it."""
-    begins = spans[0][0] <= float(context.motion.states.time_s[0])
-    return begins and sum(end - begin for begin, end in spans) < _LEAST_ARRIVAL_S
+    """Whether a log begins in an arrival and holds hardly any of it, or in a turn close to the fix, perhaps passed."""
+    first = context.motion.states
+    if spans[0][0] > float(first.time_s[0]):
+        return False
+    turning = abs(float(np.mean(first.turn_rate_rad_s[:_IN_TURN_S]))) > _TURNING_RADPS
+    return sum(end - begin for begin, end in spans) < _LEAST_ARRIVAL_S or (turning and float(first.distance_m[0]) < _CLOSE_M)
 
 
 def counting_states(context: Context, floor: float, states: States) -> tuple[States, str | None]:

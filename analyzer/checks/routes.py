@@ -93,9 +93,12 @@ def _coming(context: Context) -> States | None:
 
 
 def arrival_flown(context: Context) -> ChartedArrival | None:
-    """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the closest if several fit."""
+    """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the closest if several fit.
+
+    None where the log begins on the way out to where the course is joined: what came before may be a reversal.
+    """
     states = _coming(context)
-    if states is None or not len(states):
+    if states is None or not len(states) or _begins_on_the_way_out(context):
         return None
     fitting = [
         (median(_off_route(states, arrival)), arrival.name, arrival)
@@ -103,6 +106,15 @@ def arrival_flown(context: Context) -> ChartedArrival | None:
         if bool(_on_route(states, arrival).all())
     ]
     return min(fitting)[2] if fitting else None
+
+
+def _begins_on_the_way_out(context: Context) -> bool:
+    """Whether the log of a straight-in begins nearer to the fix than the course is joined, and leads away from it."""
+    joined, states = context.reversal.part("inbound"), context.motion.states
+    if context.reversal.flown != STRAIGHT_IN or joined is None or context.reversal.parts[0].start_s > states.time_s[0]:
+        return False
+    away = math.cos(float(states.track_rad[0] - states.bearing_rad[0])) > 0.0
+    return away and float(states.distance_m[0]) < context.motion.distance_at(joined.start_s)
 
 
 def _off_route(states: States, arrival: ChartedArrival) -> FloatArray:

@@ -13,6 +13,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.finding import GAP, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
+from analyzer.checks.minimum_holds import hardly_begun
 from analyzer.checks.phrases import clock
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.states import States
@@ -90,6 +91,8 @@ def _step_down(context: Context, before: Leg, high: float, leg: Leg, allowed: Le
         gap = perhaps_the_reversal(context, passed)
     elif before == "arrival" and context.reversal.begins_on is not None:
         gap = MAY_BE_ENTRY
+    elif before == "arrival" and hardly_begun(context, context.reversal.leg_spans("arrival")):
+        gap = "the log holds too little of the arrival"
     sd = _instant_sd(context, states, left)
     verdict, reason = (NOT_ASSESSED, gap) if gap is not None else judge(margin, sd)
     part = context.reversal.part_at(left)

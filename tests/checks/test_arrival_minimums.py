@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from checked import NOISY, all_of, debriefed, homeward, one_of
+from checked import NOISY, PLAIN, all_of, debriefed, homeward, one_of
+from patterns import fly_approach
 from synthetic import HERE, START_S, Chart, Straight, Turn, fly
 
 from analyzer import debrief
@@ -190,3 +191,23 @@ def test_an_arrival_flown_too_low_throughout_is_no_early_descent_as_well():
     assert one_of(approach, "altitude_floor", leg="arrival").verdict == "outside"
     timing = next(f for f in all_of(approach, "descent_timing") if "outbound altitude" in f.sentence)
     assert (timing.verdict, "follows from altitude floor (arrival)" in str(timing.reason)) == ("not assessed", True)
+
+
+@pytest.mark.parametrize("after_s", [44.0, 56.0, 68.0])
+@pytest.mark.parametrize(("speed_kt", "bank_deg"), [(120.0, None), (150.0, 15.0)])
+def test_a_log_that_begins_in_the_turn_past_the_fix_holds_no_arrival(after_s, speed_kt, bank_deg):
+    """Over the fix on the inbound course and round to the outbound one, descending once it was passed (AIM 5-4-9 a.2).
+
+    The turn comes out a mile beside the course, abeam the fix, which looks like an arrival that passes it there.
+    """
+    approach = fly_approach(replace(PLAIN, arrival_deg=180.0, speed_kt=speed_kt, bank_deg=bank_deg))
+    passed_s = approach.outbound_passage_s
+    heights = [(0.0, 3050.0), (passed_s, 3050.0), (passed_s + 40.0, 2650.0), (1e5, 2650.0)]
+    chart = Chart(floors_ft={"arrival": 3000.0, "outbound": 2600.0, "reversal": 2600.0})
+    track = replace(NOISY, altitude_ft=heights).of(approach.flown)
+    later = track.time_s >= START_S + passed_s + after_s
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    found = debrief(replace(track, **{name: getattr(track, name)[later] for name in names}), chart.at()).approaches
+    verdicts = {(one.check, one.verdict) for flown in found for one in flown.findings}
+    assert ("altitude_floor", "outside") not in verdicts
+    assert ("descent_timing", "outside") not in verdicts

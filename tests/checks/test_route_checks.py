@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from checked import NOISY, all_of, debriefed, one_of
 from patterns import Pattern, fly_approach
-from synthetic import Chart, Place, Straight, Turn, fly
+from synthetic import START_S, Chart, Place, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.finding import INSIDE, OUTSIDE
@@ -52,6 +52,20 @@ def floors_of(chart: Chart, heights: list[tuple[float, float]]) -> list[tuple[st
     flown = fly([Straight("in", 420.0)], (0.0, 10.0), 180.0)
     found = all_of(debriefed(flown, replace(NOISY, altitude_ft=heights), chart), "altitude_floor")
     return [(f.leg, f.verdict, round(f.limit), "KELDO" in f.sentence) for f in found]
+
+
+@pytest.mark.parametrize("into_s", [60.0, 110.0])
+def test_a_log_that_begins_on_the_way_out_does_not_show_the_route(into_s):
+    """Home on the course of the route that needs no reversal: the minimum of that one is not known to hold."""
+    approach = fly_approach(replace(TURNED, arrival_deg=-60.0))
+    chart = routes(("KELDO", 180.0, False), minimum_ft=3000.0, inbound=1800.0)
+    track = replace(NOISY, altitude_ft=2000.0).of(approach.flown)
+    later = track.time_s >= START_S + approach.outbound_passage_s + into_s
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    (flown,) = debrief(replace(track, **{name: getattr(track, name)[later] for name in names}), chart.at()).approaches
+    found = all_of(flown, "altitude_floor")
+    assert [(finding.leg, finding.verdict) for finding in found] == [("inbound", "inside")]
+    assert "KELDO" not in found[0].sentence
 
 
 def test_the_minimum_of_the_route_applies_until_the_fix():
