@@ -12,7 +12,7 @@ from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, Context, Find
 from analyzer.checks.phrases import degrees, miles
 from analyzer.frozen import dataclass
 from analyzer.legs.arcs import arcs_about, is_plainly
-from analyzer.legs.bounds import arc_reach_m, leg_bound_m
+from analyzer.legs.bounds import arc_reach_m, leg_bound_m, reversal_reach_m
 from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
@@ -109,12 +109,13 @@ def arrival_flown(context: Context) -> ChartedArrival | None:
 
 
 def _begins_on_the_way_out(context: Context) -> bool:
-    """Whether the log of a straight-in begins nearer to the fix than the course is joined, and leads away from it."""
-    joined, states = context.reversal.part("inbound"), context.motion.states
+    """Whether the log of a straight-in begins where reversals are flown, on a track that leads away from the way in."""
+    joined, states, charted = context.reversal.part("inbound"), context.motion.states, context.motion.charted
     if context.reversal.flown != STRAIGHT_IN or joined is None or context.reversal.parts[0].start_s > states.time_s[0]:
         return False
-    away = math.cos(float(states.track_rad[0] - states.bearing_rad[0])) > 0.0
-    return away and float(states.distance_m[0]) < context.motion.distance_at(joined.start_s)
+    away = math.cos(float(states.track_rad[0]) - charted.inbound_true_rad) < 0.0
+    before = states.between(float(states.time_s[0]), joined.start_s)
+    return away and float(before.distance_m.max()) < reversal_reach_m(charted)
 
 
 def _off_route(states: States, arrival: ChartedArrival) -> FloatArray:
