@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 from checked import NOISY
 from final_flights import NORTH_OUT, runway
-from synthetic import START_S, Chart, Flown, Log, Straight, fly
+from synthetic import START_S, Chart, Flown, Log, Place, Straight, fly
 
 from analyzer.debriefs.data import Approach
 from analyzer.debriefs.judging import judge_charted
 from analyzer.library.debrief import Debrief
 from analyzer.procedure.charted import resolve
+from analyzer.track.track import Track
 
 START_NM = 15.0  # before the threshold
 ALL_THE_WAY = fly([Straight("inbound", 700.0)], (0.0, 10.0), 180.0)  # to 8.3 NM beyond it
@@ -28,6 +29,7 @@ IN = ((15.0, 1700.0), (5.0, 1700.0))  # level to the fix
 TO_MDA = (*IN, (2.5, MDA_FT + 50.0))  # at 600 ft/min
 LANDING = ((0.0, ELEVATION_FT + 50.0), (-0.3, ELEVATION_FT + 5.0))
 Heights = Sequence[tuple[float, float]]
+Booleans = np.ndarray[Any, np.dtype[np.bool_]]
 
 
 def second(before_nm: float) -> float:
@@ -58,15 +60,25 @@ def debriefed(
     return judge_charted(track, resolve(procedure, dt.date(2026, 6, 1), line), standard)
 
 
+def descended_without(hole_s: tuple[float, float], heights: Heights) -> Approach:
+    """The one approach of a log without the samples of a stretch, which is too short to be called a gap."""
+    whole = logged(heights).of(ALL_THE_WAY, NORTH_OUT)
+    since = whole.time_s - START_S
+    return _judged(whole, (since <= hole_s[0]) | (since >= hole_s[1]), NORTH_OUT, minimum=MDA)
+
+
 def descended_from(before_nm: float, heights: Heights, **tables: Any) -> Approach:
     """The one approach to a station on the field, at the threshold, of a log that begins so far before it."""
     whole = logged(heights).of(ALL_THE_WAY, NORTH_OUT)
-    logged_since = whole.time_s >= START_S + second(before_nm)
-    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
-    track = replace(whole, **{name: getattr(whole, name)[logged_since] for name in names})
     latitude, longitude = (float(one[0]) for one in NORTH_OUT.lay(np.array([0.0]), np.array([-5.0])))
     on_field = replace(NORTH_OUT, latitude_deg=latitude, longitude_deg=longitude)
-    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables={"runway": runway(), **tables}).at(on_field)
+    return _judged(whole, whole.time_s >= START_S + second(before_nm), on_field, **tables)
+
+
+def _judged(whole: Track, kept: Booleans, place: Place, **tables: Any) -> Approach:
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    track = replace(whole, **{name: getattr(whole, name)[kept] for name in names})
+    chart = Chart(side=None, within_nm=None, reversal={"kind": "none"}, tables={"runway": runway(), **tables}).at(place)
     (approach,) = judge_charted(track, resolve(chart, dt.date(2026, 6, 1)), "faa-instrument").approaches
     return approach
 

@@ -6,7 +6,7 @@ import math
 from itertools import groupby
 
 from analyzer.checks.check import Check
-from analyzer.checks.finding import INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
+from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots, part_words
 from analyzer.checks.turn_figures import TurnFigures, turns_between
 from analyzer.legs.reversal import Part
@@ -31,6 +31,7 @@ _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 # any phase. One that is over within a step changes the direction from one step to the next by half of itself at least.
 _STEPS_TO_SHOW, _QUICK_ROLL_RAD_S = 1.5, 10.0 * DEG
 _LEAST_OF_CORNER = 0.95
+_HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its average is not known; no source
 
 
 def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
@@ -68,6 +69,13 @@ def _hidden(context: Context, part: Part, turn: TurnFigures, bank_rad: float) ->
     if least_s >= _STEPS_TO_SHOW * interval_s or turn.bank_peak_rad < _LEAST_OF_CORNER * corner_rad:
         return None
     return f"a turn of {degrees(turn.turned_rad, 0)} does not show its bank in positions {interval_s:.0f} s apart"
+
+
+def _mostly_hidden(context: Context, part: Part) -> str | None:
+    """Why the average of a turn is not known, where gaps hide more than a third of it; None where they do not."""
+    holes = context.motion.holes_between(part.start_s, part.end_s)
+    hidden_s = sum(min(end, part.end_s) - max(begin, part.start_s) for begin, end in holes)
+    return GAP if hidden_s > _HIDDEN_SHARE * part.duration_s else None
 
 
 def _bank_in(part: Part) -> str:
@@ -185,7 +193,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     sd = math.hypot(mean_bank_sd(context.motion, states), per_speed * context.figures.wind.sd_mps)
     margin = turn.bank_held_rad - required + tolerance
     verdict, reason = judge(margin, sd, context.incomplete_turn(part))
-    hidden = _hidden(context, part, turn, required) if verdict == OUTSIDE else None
+    hidden = _mostly_hidden(context, part) or _hidden(context, part, turn, required) if verdict == OUTSIDE else None
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"

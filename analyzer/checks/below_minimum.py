@@ -8,6 +8,7 @@ visually as well, but not below the circling minimum until the descent to the ru
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -27,7 +28,7 @@ from analyzer.procedure.charted import Charted, Runway
 
 __all__ = [
     "LEAST_ANGLE_RAD", "LEVEL_MPS", "angle_to_runway", "begins_below", "circles_from_s", "final_states", "left_minimum_s",
-    "level_below", "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
+    "level_below", "logged_finally", "missed_point_by", "missed_point_s", "turned_off_s", "visual_from_s",
 ]  # fmt: skip
 
 LEAST_ANGLE_RAD = 2.0 * DEG  # of the runway below the aircraft, for a normal descent to begin; common practice, no source
@@ -52,6 +53,12 @@ def begins_below(context: Context, minimum: Minimum, states: States) -> bool:
     """Whether the log begins on the way down from the minimum, which ends in no climb."""
     begins = float(states.time_s[0]) <= float(context.motion.states.time_s[0])
     return begins and context.reversal.ending != "climbed away" and bool((states.altitude_m < minimum.altitude_m).all())
+
+
+def logged_finally(context: Context) -> States:
+    """The same with the altitudes that were logged: what the curve does in a hole of them is not known."""
+    states = final_states(context)
+    return replace(states, altitude_m=context.motion.logged_altitude_m(states))
 
 
 def angle_to_runway(states: States, runway: Runway) -> tuple[FloatArray, FloatArray]:

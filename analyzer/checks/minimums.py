@@ -11,9 +11,9 @@ from analyzer.checks.below_minimum import (
     angle_to_runway,
     begins_below,
     circles_from_s,
-    final_states,
     left_minimum_s,
     level_below,
+    logged_finally,
     missed_point_by,
     missed_point_s,
 )
@@ -55,7 +55,7 @@ _VDP = "AIM 5-4-5 h: no descent below the minimum before the visual descent poin
 
 def minimum_altitude(context: Context) -> tuple[Finding, ...]:
     """What was flown below the minimum of the final leg, and how that was left."""
-    minimum, states = context.motion.charted.minimum, final_states(context)
+    minimum, states = context.motion.charted.minimum, logged_finally(context)
     if minimum is None or not len(states):
         return ()
     if not context.motion.has_altitude or not np.isfinite(states.altitude_m).any():

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from checked import NOISY, PLAIN, one_of
 from patterns import fly_approach
-from synthetic import Chart, Straight, Turn, fly
+from synthetic import START_S, Chart, Straight, Turn, fly
 
 from analyzer import debrief
 from analyzer.checks.finding import Finding
@@ -65,6 +65,20 @@ def test_a_hole_in_the_turn_takes_a_pass_and_leaves_a_fault(bank_deg, whole, hol
         finding = one_of(approach, "average_bank", "reversal_turn")
         assert finding.verdict == verdict
         assert ("gap" in str(finding.reason)) == (verdict == "not assessed")
+
+
+@pytest.mark.parametrize("hole_s", [(-14.0, 26.0), (-5.0, 33.0), (2.0, 40.0)])
+def test_the_average_of_a_turn_that_is_mostly_in_a_gap_is_not_known(hole_s):
+    """Flown at standard rate: what the curve does over a gap of forty seconds is no fault."""
+    flown = fly_approach(replace(PLAIN, bank_deg=18.2, back_bank_deg=18.2, intercept=True, wind=(130.0, 10.0)))
+    track = QUIET.of(flown.flown)
+    for part in ("offset_turn", "reversal_turn"):
+        since = track.time_s - START_S - flown.begin(part)
+        kept = (since < hole_s[0]) | (since > hole_s[1])
+        names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+        holed = replace(track, **{name: getattr(track, name)[kept] for name in names})
+        for approach in debrief(holed, Chart().at(), "icao-ops").approaches:
+            assert "outside" not in [one.verdict for one in approach.findings if one.check == "average_bank"]
 
 
 def test_a_peak_of_28_degrees_is_inside_what_both_allow():

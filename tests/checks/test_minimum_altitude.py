@@ -8,7 +8,20 @@ from dataclasses import replace
 
 import pytest
 from checked import NOISY, one_of
-from descents import DA, ELEVATION_FT, IN, LANDING, MDA, MDA_FT, TO_MDA, descended, descended_from, path, second
+from descents import (
+    DA,
+    ELEVATION_FT,
+    IN,
+    LANDING,
+    MDA,
+    MDA_FT,
+    TO_MDA,
+    descended,
+    descended_from,
+    descended_without,
+    path,
+    second,
+)
 from synthetic import START_S, Straight, Turn, fly
 
 from analyzer.checks.overall import overall
@@ -407,6 +420,15 @@ def test_a_bust_after_a_gap_on_final_is_seen():
     assert finding.verdict == "outside"
     assert finding.measured == pytest.approx(MDA_FT - 150.0, abs=5.0)
     assert result(heights, log=replace(NOISY, hole_s=GAP_EARLY))[0] == "outside"
+
+
+@pytest.mark.parametrize("before_s", [3.0, 4.0, 20.0])
+def test_what_the_curve_does_in_a_hole_at_the_minimum_is_no_bust(before_s):
+    """Down at 900 ft/min and level at the minimum, within forty seconds without a sample: the curve dips below it."""
+    heights = ((15.0, 1700.0), (5.0, 1700.0), (5.0 - 790.0 / 450.0, MDA_FT + 10.0), (0.3, MDA_FT + 10.0), (-4.0, 2600.0))
+    level_s = second(5.0 - 790.0 / 450.0)
+    finding = one_of(descended_without((level_s - before_s, level_s - before_s + 40.0), heights), "minimum_altitude")
+    assert finding.verdict != "outside"
 
 
 @pytest.mark.parametrize("table", [MDA, DA])
