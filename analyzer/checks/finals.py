@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.below_minimum import circles_from_s
 from analyzer.checks.check import Check
-from analyzer.checks.finding import NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import GAP, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, miles
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
@@ -169,9 +169,13 @@ def stabilised_descent(context: Context) -> tuple[Finding, ...]:
         return (_not_assessed("stabilised_descent", "fpm", limit.source, why),)
     lowest = int(np.argmin(height))
     stretch = states.between(float(states.time_s[low[0]]), float(states.time_s[max(lowest, int(low[0]) + 2 * _SUSTAINED_S)]))
-    down = stretch.altitude_m[:-_SUSTAINED_S] - stretch.altitude_m[_SUSTAINED_S:]
-    rate = down / (stretch.time_s[_SUSTAINED_S:] - stretch.time_s[:-_SUSTAINED_S])
-    k = int(np.argmax(rate))
+    logged_m = context.motion.logged_altitude_m(stretch)  # in a hole the curve says nothing
+    rate = (logged_m[:-_SUSTAINED_S] - logged_m[_SUSTAINED_S:]) / (
+        stretch.time_s[_SUSTAINED_S:] - stretch.time_s[:-_SUSTAINED_S]
+    )
+    if np.isnan(rate).all():
+        return (_not_assessed("stabilised_descent", "fpm", limit.source, GAP),)
+    k = int(np.nanargmax(rate))
     time = float(stretch.time_s[k + _SUSTAINED_S // 2])
     sd = _rate_sd(context)
     margin = limit.value * FPM - float(rate[k])

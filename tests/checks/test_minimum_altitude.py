@@ -462,3 +462,22 @@ def test_a_minimum_left_past_the_threshold_has_no_path_to_it():
     assert "NM past the threshold" in finding.sentence
     assert "path to it" not in finding.sentence
     assert finding.details["before_threshold_nm"] == pytest.approx(-0.56, abs=0.05)
+
+
+@pytest.mark.parametrize("before_s", [-8.0, 0.0, 12.0])
+def test_no_rate_of_descent_is_read_off_a_hole_of_the_log(before_s):
+    """Down at 900 ft/min, level for ten seconds and down again, without a sample for forty seconds where the level ends."""
+    first, level = 400.0 / 450.0, 0.35  # NM, for 400 ft and of level flight
+    lost = 4.0 - first - level
+    heights = (
+        (15.0, 1700.0),
+        (4.0, 1700.0),
+        (4.0 - first, 1300.0),
+        (lost, 1300.0),
+        (lost - 650.0 / 450.0, 650.0),
+        (-4.0, 2600.0),
+    )
+    begin_s = second(lost) - before_s
+    finding = one_of(descended_without((begin_s, begin_s + 40.0), heights), "stabilised_descent")
+    assert finding.verdict == "not assessed"
+    assert finding.measured < 950.0
