@@ -23,7 +23,7 @@ from analyzer.vocabulary import LEGS, Leg
 __all__ = ["CHECKS", "descent_timing"]
 
 _LEFT_M = 100.0 * FT  # the altitude of a leg is left once the aircraft is this far below it
-_SOON_S = 15.0
+_SOON_S = 15.0  # after a gap, in which the smoothed track is hardly known yet; no source
 _SLOWEST_MPS = 100.0 * FPM  # slowest rate used to convert an error of altitude to one of time
 _BEGINS: Mapping[Leg, str] = {"outbound": "passing the fix", "inbound": "being established inbound"}
 _SOURCE: Mapping[Leg, str] = {
