@@ -20,7 +20,7 @@ from analyzer.checks.finding import (
     judge,
 )
 from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
-from analyzer.checks.minimum_holds import climbed_s, counting_states, hardly_begun
+from analyzer.checks.minimum_begins import climbed_s, counting_states, hardly_begun
 from analyzer.checks.phrases import clock
 from analyzer.checks.routes import off_the_routes, route_flown
 from analyzer.legs.held import laps_of

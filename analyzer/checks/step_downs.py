@@ -13,7 +13,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.descent import first_below
 from analyzer.checks.finding import GAP, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.first_passage import MAY_BE_ENTRY, first_passed_s, perhaps_the_reversal
-from analyzer.checks.minimum_holds import hardly_begun
+from analyzer.checks.minimum_begins import hardly_begun
 from analyzer.checks.phrases import clock
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.states import States

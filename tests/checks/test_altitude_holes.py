@@ -33,7 +33,7 @@ def test_altitudes_that_are_missing_for_a_while_crash_nothing(name, seconds, eve
         assert "nan" not in emptied(flight, first, seconds)
 
 
-def test_an_arrival_without_altitudes_where_its_minimum_holds_is_not_assessed():
+def test_an_arrival_without_altitudes_where_its_minimum_begins_is_not_assessed():
     """From 40 NM out, with altitudes on the first 12 NM and half a minute after the fix: the minimum holds within 25 NM."""
     pattern = Pattern(arrival_s=1200.0)
     track = replace(NOISY, altitude_ft=3040.0).of(fly_approach(pattern).flown)

@@ -117,7 +117,7 @@ def test_under_vectors_the_assigned_altitude_holds_alone(assigned, verdict):
     assert one_of(joined(2200.0, assigned), "altitude_floor", leg="arrival").limit == pytest.approx(3000.0)
 
 
-def test_established_on_a_charted_arrival_its_own_minimum_holds_under_vectors_too():
+def test_established_on_a_charted_arrival_its_own_minimum_begins_under_vectors_too():
     # 14 CFR 91.175(i), again: published altitudes apply once on a published route
     arrivals = [{"name": "KELDO", "course_deg": (MAGNETIC + 180.0) % 360.0, "reversal": False, "minimum_ft": 2500}]
     low = joined(2200.0, "vectors", floors={"arrival": 3000.0}, arrivals=arrivals)
