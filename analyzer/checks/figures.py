@@ -248,7 +248,7 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
     """
     if span is None:
         return None
-    states = motion.seen(motion.states.between(*span), LONG_HOLE_S)
+    states = motion.seen(motion.states.between(*span))  # in a hole the curve may hasten
     logged = motion.recorded("indicated_airspeed_mps", states)
     air = motion.track.air
     speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, air, motion.charted)

@@ -17,7 +17,7 @@ from analyzer.legs.reversal import STRAIGHT_IN
 from analyzer.motion.states import States
 from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap, wrap_positive
+from analyzer.physics.units import DEG, FT, NM, BoolArray, FloatArray, bearing_text, unwrapped, wrap, wrap_positive
 from analyzer.procedure.approach import ChartedArrival
 from analyzer.procedure.clearance import Way
 
@@ -37,6 +37,8 @@ _ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = (
     5.0 * DEG,
     1.0 * NM,
 )  # a route was flown if the last 3 NM lie within either of these
+_TURN_M = 1.0 * NM  # what the turn of a reversal takes of its room, about
+_BELOW_M = 100.0 * FT  # a log that begins so much below the minimum has left it; as a level is held
 _NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and the angle at the fix is meaningless
 _ALONG_RAD = 30.0 * DEG  # of the track from the course of a route
 _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median between these seconds before the turn at the fix
@@ -95,7 +97,8 @@ def _coming(context: Context) -> States | None:
 def arrival_flown(context: Context) -> ChartedArrival | None:
     """The charted arrival that was flown: within 5° or 1 NM of its course for the last 3 NM; the closest if several fit.
 
-    None where the log begins on the way out to where the course is joined: what came before may be a reversal.
+    None where the log begins on the way out to where the course is joined, or inbound below the route's minimum: what came
+    before may be a reversal.
     """
     states = _coming(context)
     if states is None or not len(states) or _begins_on_the_way_out(context):
@@ -103,7 +106,7 @@ def arrival_flown(context: Context) -> ChartedArrival | None:
     fitting = [
         (median(_off_route(states, arrival)), arrival.name, arrival)
         for arrival in context.motion.charted.arrivals
-        if bool(_on_route(states, arrival).all())
+        if bool(_on_route(states, arrival).all()) and not _begins_below(context, arrival)
     ]
     return min(fitting)[2] if fitting else None
 
@@ -116,6 +119,17 @@ def _begins_on_the_way_out(context: Context) -> bool:
     away = math.cos(float(states.track_rad[0]) - charted.inbound_true_rad) < 0.0
     before = states.between(float(states.time_s[0]), joined.start_s)
     return away and float(before.distance_m.max()) < reversal_reach_m(charted)
+
+
+def _begins_below(context: Context, arrival: ChartedArrival) -> bool:
+    """Whether the log of a straight-in begins where a reversal has been flown, below the minimum of the way in."""
+    states, charted = context.motion.states, context.motion.charted
+    if context.reversal.flown != STRAIGHT_IN or context.reversal.parts[0].start_s > states.time_s[0]:
+        return False
+    if charted.kind not in _CHARTED_REVERSALS or arrival.minimum_m is None:
+        return False
+    turned = float(states.distance_m[0]) < leg_bound_m(charted) - _TURN_M
+    return turned and float(states.altitude_m[0]) < arrival.minimum_m - _BELOW_M
 
 
 def _off_route(states: States, arrival: ChartedArrival) -> FloatArray:

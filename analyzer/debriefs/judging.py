@@ -19,6 +19,7 @@ from analyzer.debriefs.excusing import excuse_findings
 from analyzer.doubts.doubt import Doubt
 from analyzer.doubts.find import find_doubts
 from analyzer.doubts.pace import clock_shown
+from analyzer.doubts.repositioned import repositioned
 from analyzer.doubts.withdraw import withdraw, withdraw_named
 from analyzer.legs.flight import Flight, find_flight
 from analyzer.legs.named import Named
@@ -71,14 +72,29 @@ def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None 
         A brief of the same procedure to compare with.
     """
     judged_by = standard.for_category(motion.charted.procedure.category)
-    doubted = find_doubts(motion, (*flight.approaches, *(hold.flown for hold in flight.holds)))
-    off_m = off_runway_m(motion)
-    approaches = tuple(_judged(motion, reversal, judged_by, card, doubted, off_m) for reversal in flight.approaches)
-    holds = tuple(
-        DebriefData(hold.motion, judged_by, (_judged(hold.motion, hold.flown, judged_by, None, doubted, off_m),), doubted)
-        for hold in flight.holds
+    each = [_flown_in(one, flight, judged_by, card) for one in motion.flights]
+    return DebriefData(
+        motion,
+        judged_by,
+        tuple(approach for one in each for approach in one.approaches),
+        (*repositioned(motion), *dict.fromkeys(doubt for one in each for doubt in one.doubted)),
+        tuple(hold for one in each for hold in one.holds),
     )
-    return DebriefData(motion, judged_by, approaches, doubted, holds)
+
+
+def _flown_in(motion: Motion, flight: Flight, standard: Standard, card: Card | None) -> DebriefData:
+    """Debrief one flight of a log, given what was flown in all of them."""
+    begins_s, ends_s = float(motion.states.time_s[0]), float(motion.states.time_s[-1])
+    reversals = [one for one in flight.approaches if begins_s <= one.begun_s <= ends_s]
+    held = [one for one in flight.holds if begins_s <= one.start_s <= ends_s]
+    doubted = find_doubts(motion, (*reversals, *(hold.flown for hold in held)))
+    off_m = off_runway_m(motion)
+    approaches = tuple(_judged(motion, reversal, standard, card, doubted, off_m) for reversal in reversals)
+    holds = tuple(
+        DebriefData(hold.motion, standard, (_judged(hold.motion, hold.flown, standard, None, doubted, off_m),), doubted)
+        for hold in held
+    )
+    return DebriefData(motion, standard, approaches, doubted, holds)
 
 
 def doubted_too(judged: DebriefData, doubt: Doubt) -> DebriefData:
@@ -95,11 +111,17 @@ def taught(judged: DebriefData) -> DebriefData:
     approaches = tuple(
         replace(
             approach,
-            findings=teach(Context(judged.motion, approach.reversal, approach.figures, judged.standard), approach.findings),
+            findings=teach(_context(judged, approach), approach.findings),
         )
         for approach in judged.approaches
     )
     return replace(judged, approaches=approaches, holds=tuple(taught(hold) for hold in judged.holds))
+
+
+def _context(judged: DebriefData, approach: Approach) -> Context:
+    """What the checks of an approach know: the flight of the log in which it was flown."""
+    motion = judged.motion.flight_at(approach.reversal.begun_s)
+    return Context(motion, approach.reversal, approach.figures, judged.standard)
 
 
 def _judged(

@@ -1,132 +1,42 @@
-"""Jumps in the position: the aircraft was moved, or put back to where it had been."""
+"""Jumps in the position within a flight: the aircraft was moved, or put back to where it had been."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-
-import numpy as np
-import numpy.typing as npt
 
 from analyzer.checks.phrases import clock
 from analyzer.doubts.doubt import Doubt
 from analyzer.motion.motion import Motion
-from analyzer.physics import geodesy
-from analyzer.physics.quantiles import median, quantile
-from analyzer.physics.units import DEG, KT, NM, FloatArray, wrap
+from analyzer.physics.quantiles import median
+from analyzer.physics.units import NM
 
 __all__ = ["jumps"]
 
-_Places = npt.NDArray[np.intp]
-
-_LEAST_M = 100.0  # a shorter jump may be an error of the receiver
-_CLOCK_S, _EVEN_CLOCK_S = 1.5, 0.3  # along the path: times to the second, and a receiver's delay; less where the steps are even
-_EVEN = 0.02  # of the usual step
-_MANOEUVRE_MPS2 = 6.0  # acceleration of a turn or change of speed between the windows before and after
-_USUAL = 10.0  # times the usual deviation of a position
-_WINDOW_S, _WINDOW_STEPS = 3.0, 2  # minimum before and after, over which the velocity is measured
-_LONGEST_S = 20.0  # between records, after which a flight may have turned anywhere
-_MOST_STEPS, _MOVED_S, _NEXT_TO = 4, 8.0, 10  # of a jump that takes several steps; longer ones are another pace of the clock
-_GOES_ON = 0.5  # of such a jump: what the velocities before and after may differ by
-_LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in a hole no flight is half as fast again and this much farther
-_FLYING_MPS = 40.0 * KT
-_BEFORE_S = 20.0  # a place visited this long before is one that the aircraft was put back to
-_BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
-
 
 def jumps(motion: Motion) -> Iterator[Doubt]:
-    """A doubt for every place where the flight continues farther off than it could have flown, and what it looks like."""
-    track, (north, east) = motion.track, motion.curves.sample_north_east_m.T
-    for place, onward in _all_jumps(track.time_s, north, east):
-        time = float(track.time_s[place])
-        step = float(np.hypot(north[onward] - north[place], east[onward] - east[place]))
-        took = float(track.time_s[onward]) - time
-        earlier = _put_back(motion, north, east, onward)
-        if earlier is not None:
-            back = time - float(track.time_s[earlier])
+    """A doubt for every jump within a flight, and what it looks like; one that begins another flight is none."""
+    first_s, last_s = float(motion.track.time_s[0]), float(motion.track.time_s[-1])
+    for jump in motion.curves.jumps:
+        if jump.start_s < first_s or jump.end_s > last_s:
+            continue
+        if jump.seen_at_s is not None:
+            back_s = jump.start_s - jump.seen_at_s
             text = (
-                f"At {clock(time)} the flight is back where it was {back:.0f} s before: a saved situation was reloaded, "
-                "and what lies between was flown twice. Log one attempt, or cut out the first."
+                f"At {clock(jump.start_s)} the flight is back where it was {back_s:.0f} s before: a saved situation was "
+                "reloaded, and what lies between was flown twice. Log one attempt, or cut out the first."
             )
         else:
+            took = jump.end_s - jump.start_s
             usual = median(motion.states.ground_speed_mps) * took
-            what = f"jumps by {step / NM:.2f} NM" if step > usual else f"goes on by {step / NM:.2f} NM only"
+            what = (
+                f"jumps by {jump.moved_m / NM:.2f} NM"
+                if jump.moved_m > usual
+                else f"goes on by {jump.moved_m / NM:.2f} NM only"
+            )
             text = (
-                f"At {clock(time)} the position {what} within {took:.0f} s, where the flight would have covered "
+                f"At {clock(jump.start_s)} the position {what} within {took:.0f} s, where the flight would have covered "
                 f"{usual / NM:.2f} NM: the aircraft was moved, or the positions are broken."
             )
-        spans = ((time, float(track.time_s[onward])),)
-        mark = "jump" if earlier is None else "loaded again"
+        mark = "jump" if jump.seen_at_s is None else "loaded again"
+        spans = ((jump.start_s, jump.end_s),)
         yield Doubt(text, "all", "the position jumps in it, so it is not one flight", spans, mark)
-
-
-def _all_jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> list[tuple[int, int]]:
-    """The samples before and after each jump, from one to the next or over a few, as where an aircraft is slewed."""
-    found: list[tuple[int, int]] = []
-    for steps in range(1, _MOST_STEPS + 1):
-        for place in _jumps(time_s, north_m, east_m, steps).tolist():
-            if all(place + steps < first - _NEXT_TO or place > last + _NEXT_TO for first, last in found):
-                found.append((place, place + steps))
-    return sorted(found)
-
-
-def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray, steps: int) -> _Places:
-    """Positions of the samples before a jump that takes so many steps."""
-    usual = median(np.diff(time_s))
-    width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
-    if len(time_s) < 2 * width + 1 + steps or (steps > 1 and steps * usual > _MOVED_S):
-        return np.array([], dtype=np.intp)
-    position = np.stack([north_m, east_m])
-
-    def of(values: FloatArray, off: int) -> FloatArray:
-        """The values so many samples off, for every sample with a window before and behind it."""
-        return values[..., width + off : values.shape[-1] - width - steps + off]
-
-    took = of(time_s, steps) - of(time_s, 0)
-    step = of(position, steps) - of(position, 0)
-    before_s, after_s = of(time_s, 0) - of(time_s, -width), of(time_s, steps + width) - of(time_s, steps)
-    before = (of(position, 0) - of(position, -width)) / before_s
-    after = (of(position, steps + width) - of(position, steps)) / after_s
-    mean = 0.5 * (before + after)
-    off = step - mean * took
-    off_m, step_m = np.hypot(*off), np.hypot(*step)
-    if off_m.max() <= _LEAST_M and step_m.max() <= _AWAY_M:
-        return np.array([], dtype=np.intp)  # no flight without a jump needs more
-    speed = np.maximum(np.hypot(*mean), 1.0)
-    fastest = np.maximum(np.hypot(*before), np.hypot(*after))
-    along, across = (off[0] * mean[0] + off[1] * mean[1]) / speed, (off[1] * mean[0] - off[0] * mean[1]) / speed
-    usual_m = _USUAL * median(off_m)
-    # a window is as long as its records took, which next to a hole is long enough for a turn
-    allowed = _LEAST_M + 0.25 * _MANOEUVRE_MPS2 * took * (took + np.maximum(before_s, after_s)) + usual_m
-    even = quantile(np.abs(took - steps * usual), 0.9) < _EVEN * usual
-    slack_s = _EVEN_CLOCK_S if even else _CLOCK_S
-    allowed = np.where(took < (_LONGEST_S if steps == 1 else _MOVED_S), allowed, np.inf)
-    if steps > 1:  # a flight that is not as before has another speed or clock
-        allowed = np.where(np.hypot(*(after - before)) * took < _GOES_ON * off_m, allowed, np.inf)
-    far = (np.abs(across) > allowed) | (np.abs(along) > allowed + slack_s * fastest)
-    away = step_m - _FASTER * fastest * took
-    beyond = (away > _AWAY_M + usual_m) & (fastest > _FLYING_MPS) & (took < _LONGEST_HOLE_S)
-    jumped = np.flatnonzero(far | beyond if steps == 1 else far)
-    samples = width + jumped
-    # the windows of neighbours contain the jump, too: its place is where it is greatest
-    size = off_m[jumped]
-    kept = [int(i) for i in range(len(samples)) if size[i] >= size[np.abs(samples - samples[i]) <= width].max()]
-    places: _Places = samples[kept]
-    return places
-
-
-def _put_back(motion: Motion, north_m: FloatArray, east_m: FloatArray, place: int) -> int | None:
-    """The earlier sample at the same place, direction and height that the flight was put back to; None if there is none."""
-    track = motion.track
-    before = np.flatnonzero(track.time_s[: max(place - 1, 0)] < track.time_s[place] - _BEFORE_S)
-    if len(before) < 2 or place + 1 >= len(track):
-        return None
-    here = float(track.latitude_rad[place]), float(track.longitude_rad[place])
-    distance, _ = geodesy.inverse_near(*here, track.latitude_rad[before], track.longitude_rad[before])
-    nearest = int(before[int(np.argmin(distance))])
-    if float(distance.min()) > _BACK_M:
-        return None
-    ahead = [math.atan2(east_m[i + 1] - east_m[i], north_m[i + 1] - north_m[i]) for i in (nearest, place)]
-    climbed = abs(float(track.altitude_m[nearest] - track.altitude_m[place]))
-    same = abs(float(wrap(ahead[1] - ahead[0]))) < _BACK_RAD and not climbed > _BACK_HEIGHT_M
-    return nearest if same else None

@@ -11,7 +11,7 @@ import numpy as np
 from analyzer.frozen import dataclass
 from analyzer.legs.bounds import approach_reach_m, came_in_reach_s
 from analyzer.legs.find import find_reversals
-from analyzer.legs.find_named import placed
+from analyzer.legs.find_named import AtPassage, placed
 from analyzer.legs.held import Held, find_holds
 from analyzer.legs.lost_approach import lost_approach_s
 from analyzer.legs.named import Named
@@ -45,9 +45,21 @@ def find_flight(motion: Motion, named: Sequence[Named] = ()) -> Flight:
     A missed approach belongs to the approach that it ends, up to where another is begun, or the hold that it leads to, or the
     end of the log. Where that comes only later, it ends where the climb was over. An arrival begins where what was flown before
     it ends, even an approach that is not found for a gap, or where the aircraft came near: in a long flight it is the last
-    30 NM and 20 minutes.
+    30 NM and 20 minutes. Where the aircraft was set elsewhere another flight begins, of which the first knows nothing.
     """
-    holds, approaches = find_holds(motion, find_reversals(motion, placed(motion, named)))
+    at_passage = placed(motion, named)
+    found = [_flown_in(one, at_passage) for one in motion.flights]
+    return Flight(
+        tuple(approach for flight in found for approach in flight.approaches),
+        tuple(hold for flight in found for hold in flight.holds),
+    )
+
+
+def _flown_in(motion: Motion, named: AtPassage) -> Flight:
+    """The approaches and holds of one flight of a log, given what is named in any of them."""
+    begins_s, ends_s = float(motion.states.time_s[0]), float(motion.states.time_s[-1])
+    mine = {time_s: one for time_s, one in named.items() if begins_s <= time_s <= ends_s}
+    holds, approaches = find_holds(motion, find_reversals(motion, mine))
     done = [
         _with_missed(motion, approach, holds, then) if approach.ending == "climbed away" else approach
         for approach, then in zip_longest(approaches, approaches[1:])

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.motion.height import Height
+from analyzer.motion.jumps import Jump
 from analyzer.motion.noise import Noise
 from analyzer.motion.recorded import Believed
 from analyzer.motion.spline import SmoothingSpline
@@ -29,7 +31,8 @@ class Curves:
 
     `path` is the curve of metres north and east of the first sample, along the path (see `geodesy.north_east`), `path_noise`
     the noise of its samples; `height` is the smoothed altitude, None where none was logged; `believed` are the recorded columns
-    that are used.
+    that are used. `jumps` are those of the position, and `repositions` those of them that begin another flight: the curves are
+    not carried across these.
     """
 
     track: Track
@@ -40,6 +43,19 @@ class Curves:
     wind: WindEstimate | None
     sample_north_east_m: FloatArray
     believed: Believed
+    jumps: tuple[Jump, ...]
+    repositions: tuple[Jump, ...]
+
+    def between(self, start_s: float, end_s: float) -> Curves:
+        """The curves of the samples from one instant to another, both included: the same, with a part of the track."""
+        time_s = self.track.time_s
+        part = slice(time_s.searchsorted(start_s - 1e-6), time_s.searchsorted(end_s + 1e-6))
+        return replace(
+            self,
+            track=self.track.between(start_s, end_s),
+            sample_north_east_m=self.sample_north_east_m[part],
+            believed=self.believed.of_samples(part),
+        )
 
     @property
     def noise_told(self) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["ON_GROUND_MPS", "Motion"]
 
 ON_GROUND_MPS = 18.0  # slower than any aircraft flies an approach
+_LEAST_FLIGHT_S = 30.0  # shorter, nothing of an approach shows; no source
 _NEAR_S = 1.0  # the position this far into a hole is as good as a sample
 
 
@@ -73,6 +74,21 @@ class Motion:
     def position_holes(self) -> tuple[tuple[float, float], ...]:
         """The same for positions: the track's gaps, and shorter holes that the curve bridges."""
         return holes(self.track.time_s, self.track.interval_s)
+
+    @cached_property
+    def flights(self) -> tuple[Motion, ...]:
+        """The flights that the log holds: itself, or what was flown between the places where the aircraft was set elsewhere."""
+        if not self.curves.repositions:
+            return (self,)
+        jumps, time_s = self.curves.repositions, self.track.time_s
+        begins = [float(time_s[0]), *(jump.end_s for jump in jumps)]
+        ends = [*(jump.start_s for jump in jumps), float(time_s[-1])]
+        spans = [(begin, end) for begin, end in zip(begins, ends, strict=True) if end - begin >= _LEAST_FLIGHT_S]
+        return tuple(Motion(self.curves.between(*span), self.states.between(*span)) for span in spans) or (self,)
+
+    def flight_at(self, time_s: float) -> Motion:
+        """That of the flights which holds an instant, or ends before it."""
+        return next((one for one in reversed(self.flights) if one.states.time_s[0] <= time_s), self.flights[0])
 
     @property
     def wind(self) -> WindEstimate | None:

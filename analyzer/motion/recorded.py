@@ -92,6 +92,10 @@ class Believed:
         values = self.columns.get(name)
         return None if values is None else _between(name, values, track, time_s)
 
+    def of_samples(self, part: slice) -> Believed:
+        """The columns of a part of the samples."""
+        return replace(self, columns={name: values[part] for name, values in self.columns.items()})
+
 
 def _between(name: str, values: FloatArray, track: Track, time_s: FloatArray) -> FloatArray:
     """A column at any instants, straight between its values; NaN where there are none for longer than a moment."""

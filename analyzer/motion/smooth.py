@@ -12,11 +12,13 @@ from analyzer.errors import LogError
 from analyzer.frozen import dataclass
 from analyzer.motion.curves import Curves
 from analyzer.motion.height import Height
+from analyzer.motion.jumps import Jump, find_jumps
 from analyzer.motion.knots import LONG_HOLE_S, IntArray, Knots, holes
 from analyzer.motion.likelihood import Design
 from analyzer.motion.motion import Motion
 from analyzer.motion.noise import Noise, measure_noise, scatter_at_most
 from analyzer.motion.recorded import believe, believe_against
+from analyzer.motion.repositioned import repositions
 from analyzer.motion.spline import SmoothingSpline, fit_design, fit_path
 from analyzer.motion.uncertainty import ALTITUDE_WALK, POSITION_WALK
 from analyzer.motion.wind import NODE_STEP_S
@@ -49,7 +51,9 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
         No stretch of the track has enough samples.
     """
     north_east = np.column_stack(geodesy.north_east(track.latitude_rad, track.longitude_rad))
-    fitted = _fitted(track.time_s, track.gaps)
+    jumps = find_jumps(track, north_east)
+    set_elsewhere = repositions(track, north_east, jumps)
+    fitted = _fitted(track.time_s, track.gaps, set_elsewhere)
     if fitted is None:
         raise LogError(
             f"{track.file}: no {_LEAST_SAMPLES} samples follow each other without a gap; nothing can be said of such a log"
@@ -57,7 +61,7 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     path = fit_path(fitted.design, north_east.take(fitted.used, axis=0), _most_noise(track, north_east))
     logged = np.isfinite(track.altitude_m)
     # where every sample has an altitude, its curve shares the path's matrices
-    of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0])
+    of_height = fitted if logged.all() else _fitted(track.time_s[logged], find_gaps(track.time_s[logged])[0], set_elsewhere)
     height = _height(track.time_s[logged], track.altitude_m[logged][:, None], of_height) if of_height is not None else None
     path_noise = _noise(track.time_s, north_east, path, POSITION_WALK, 0.0)
     nodes = path.knots.grid()[:: int(NODE_STEP_S)]
@@ -65,13 +69,14 @@ def analyse_motion(track: Track, charted: Charted) -> Motion:
     seen = np.maximum(SMOOTHED_SD, path.sd(nodes, 1))
     sd = np.where(_bridged(nodes, track), BRIDGED_SD, np.where(_thrown(nodes, path), THROWN_SD, seen))
     height_m = height.above(nodes) if height is not None else np.full(len(nodes), np.nan)
-    wind = estimate_wind(nodes, velocity, height_m, velocity_sd_mps=sd)
+    begins_s = [jump.end_s for jump in set_elsewhere]
+    wind = estimate_wind(nodes, velocity, height_m, velocity_sd_mps=sd, begins_s=begins_s)
     believed = believe(track, charted, path, height, wind)
     heading, airspeed = (believed.at(name, track, nodes) for name in ("heading_rad", "true_airspeed_mps"))
     if heading is not None or airspeed is not None:
         checked = not believed.unchecked & {"heading_rad", "true_airspeed_mps"}
-        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), sd)
-    curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed)
+        wind = estimate_wind(nodes, velocity, height_m, Recorded(heading, airspeed, checked), sd, begins_s)
+    curves = Curves(track, charted, path, path_noise, height, wind, north_east, believed, jumps, set_elsewhere)
     return Motion(curves, curves.on_grid())
 
 
@@ -156,9 +161,12 @@ class _Fitted:
         return fit_design(self.design, value.take(self.used, axis=0))
 
 
-def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...]) -> _Fitted | None:
+def _fitted(time_s: FloatArray, gaps: tuple[Gap, ...], set_elsewhere: tuple[Jump, ...]) -> _Fitted | None:
     """The part of the samples to fit; None where no stretch is long enough."""
-    edges = np.searchsorted(time_s, [gap.end_s - 1e-6 for gap in gaps])
+    after_s = [gap.end_s - 1e-6 for gap in gaps]
+    for jump in set_elsewhere:  # what is logged while the aircraft is moved is no flight
+        after_s += [jump.start_s + 1e-6, jump.end_s - 1e-6]
+    edges = np.searchsorted(time_s, sorted(after_s))
     stretches = [part for part in np.split(np.arange(len(time_s)), edges) if len(part) >= _LEAST_SAMPLES]
     if not stretches:
         return None

@@ -23,7 +23,7 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeAlias
 
@@ -224,6 +224,7 @@ def estimate_wind(
     height_m: FloatArray,
     recorded: Recorded = NOTHING_RECORDED,
     velocity_sd_mps: FloatArray | float = SMOOTHED_SD,
+    begins_s: Sequence[float] = (),
 ) -> WindEstimate | None:
     """Wind and airspeed over a flight.
 
@@ -239,6 +240,8 @@ def estimate_wind(
         Heading and true airspeed as logged at the instants, where they are to be believed.
     velocity_sd_mps : array, shape (n,), or float
         Standard deviation of the velocities.
+    begins_s : sequence of float
+        When another flight begins, which has an airspeed of its own. [s]
 
     Returns
     -------
@@ -250,7 +253,9 @@ def estimate_wind(
         return None
     step, velocity = np.diff(time_s), np.ascontiguousarray(velocity_mps.T)
     speed = np.hypot(*velocity)
-    prior = Prior.over(step, height_m, departure_sd(step, velocity))
+    anew = np.zeros(len(step), dtype=bool)
+    anew[np.clip(np.searchsorted(time_s, begins_s) - 1, 0, len(step) - 1)] = True
+    prior = Prior.over(step, height_m, departure_sd(step, velocity), anew)
     sd = np.broadcast_to(np.asarray(velocity_sd_mps, dtype=np.float64), len(time_s))
     seen = _Seen(velocity, sd, held_airspeed(median(speed), height_m), recorded)
     held, changing = _held(seen, prior), _changing(seen, prior)

@@ -18,7 +18,7 @@ import numpy as np
 
 from analyzer.frozen import dataclass
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, FloatArray, unwrapped
+from analyzer.physics.units import DEG, BoolArray, FloatArray, unwrapped
 
 __all__ = [
     "ACCELERATION",
@@ -69,16 +69,23 @@ class Prior:
 
     `band` is the lower band of the matrix, shape (n, `UNKNOWNS`, `BAND`): node, unknown and distance from the diagonal, so that
     the entries of a column stand together, as LAPACK wants them.
+    `meant_variance` is how far the airspeed meant may change over each step apart from its acceleration [m²/s²]; `continues` is
+    1 where one flight goes on over it, 0 where another begins.
     `log_information` has the logarithms of the information that it was made of, summed for each node.
     """
 
     step_s: FloatArray
+    meant_variance: FloatArray
+    continues: FloatArray
     band: FloatArray
     log_information: FloatArray
 
     @classmethod
-    def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float) -> Prior:
-        """The prior of nodes with these steps between them and at these heights, NaN where unknown."""
+    def over(cls, step_s: FloatArray, height_m: FloatArray, departure_sd_mps: float, anew: BoolArray) -> Prior:
+        """The prior of nodes with these steps between them and at these heights, NaN where unknown.
+
+        Over the steps that are `anew` another flight begins: in the same wind, at an airspeed of its own.
+        """
         band, logarithms = np.zeros((len(step_s) + 1, UNKNOWNS, BAND)), np.zeros(len(step_s) + 1)
         height = np.where(np.isfinite(height_m), height_m, 0.0)
         sd = _WIND_SD + _WIND_SD_PER_M * np.clip(height, 0.0, 12_000.0)
@@ -86,12 +93,13 @@ class Prior:
         kept = np.exp(-variance / (2.0 * sd[1:] ** 2))
         for component in (NORTH, EAST):
             logarithms += _chain(band, component, 1.0 / sd[0] ** 2, 1.0 / variance, kept)
-        kept = np.exp(-step_s / _DEPARTURE_S)
+        continues = np.where(anew, 0.0, 1.0)
+        kept = continues * np.exp(-step_s / _DEPARTURE_S)
         of_departure = 1.0 / (departure_sd_mps**2 * (1.0 - kept**2))
         logarithms += _chain(band, DEPARTURE, 1.0 / departure_sd_mps**2, of_departure, kept)
         band[0, MEANT, 0] += 1.0 / _MEANT_SD**2  # of the first node
         logarithms[0] -= 2.0 * math.log(_MEANT_SD)
-        return cls(step_s, band, logarithms)
+        return cls(step_s, np.where(anew, _MEANT_SD**2, _MEANT_PER_S * step_s), continues, band, logarithms)
 
     def with_changes(self, acceleration_sd_mps2: FloatArray, held: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The whole band, with accelerations of these standard deviations at the nodes, and half its logarithmic determinant.
@@ -103,11 +111,11 @@ class Prior:
         by them.
         """
         band, sd = self.band.copy(), acceleration_sd_mps2
-        kept = np.exp(-self.step_s / _ACCELERATION_S)
+        kept = self.continues * np.exp(-self.step_s / _ACCELERATION_S)
         between = np.maximum(sd[:-1], sd[1:])
         logarithms = _chain(band, ACCELERATION, 1.0 / sd[0] ** 2, 1.0 / (between**2 * (1.0 - kept**2)), kept)
         # the airspeed meant is that a node before and what the mean acceleration makes of it
-        across, half = held / (_MEANT_PER_S * self.step_s), 0.5 * self.step_s
+        across, half = held / self.meant_variance, 0.5 * self.step_s
         logarithms[1:] += np.log(across)
         by_half = across * half
         by_square = by_half * half
@@ -127,7 +135,7 @@ class Prior:
         """Change of the airspeed meant over each step apart from its acceleration, in standard deviations."""
         meant, acceleration = unknown[MEANT], unknown[ACCELERATION]
         changed = np.diff(meant) - 0.5 * self.step_s * (acceleration[:-1] + acceleration[1:])
-        deviations: FloatArray = changed / np.sqrt(_MEANT_PER_S * self.step_s)
+        deviations: FloatArray = changed / np.sqrt(self.meant_variance)
         return deviations
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -121,6 +122,21 @@ class Track:
 
     def __len__(self) -> int:
         return len(self.time_s)
+
+    def between(self, start_s: float, end_s: float) -> Track:
+        """The samples from one instant to another, both included; the notes are those on the whole log."""
+        part = slice(self.time_s.searchsorted(start_s - 1e-6), self.time_s.searchsorted(end_s + 1e-6))
+        return replace(
+            self,
+            time_s=self.time_s[part],
+            latitude_rad=self.latitude_rad[part],
+            longitude_rad=self.longitude_rad[part],
+            altitude_m=self.altitude_m[part],
+            recorded={name: values[part] for name, values in self.recorded.items()},
+            gaps=tuple(gap for gap in self.gaps if gap.start_s >= start_s and gap.end_s <= end_s),
+            put_right=tuple(one for one in self.put_right if one.start_s < end_s and one.end_s > start_s),
+            takes_off=self.takes_off and part.start == 0,
+        )
 
     @cached_property
     def interval_s(self) -> float:

@@ -62,20 +62,6 @@ def test_a_jump_of_three_hundred_metres_is_seen_wherever_it_leads(bearing_deg, n
     assert "jumps" in why
 
 
-def test_a_leg_that_was_flown_twice_is_a_state_that_was_loaded_again():
-    track = flight()
-    rows = np.concatenate([np.arange(240), np.arange(140, len(track))])
-    again = replace(
-        track,
-        time_s=track.time_s[0] + np.arange(len(rows), dtype=float),
-        **{name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")},
-    )
-    result = debrief(again, CHART.at(HERE))
-    (doubt,) = [doubt for doubt in result.doubts if "reloaded" in doubt]
-    assert "99 s before" in doubt or "100 s before" in doubt
-    assert verdicts(result) == {"not assessed"}
-
-
 @pytest.mark.parametrize("speed_kt", [90.0, 110.0, 150.0, 180.0])
 @pytest.mark.parametrize("pace", [0.25, 0.5, 2.0, 4.0])
 def test_a_flight_and_its_log_at_another_pace_never_both_get_verdicts(speed_kt, pace):
@@ -318,17 +304,6 @@ def test_positions_to_a_hundredth_of_a_degree_show_no_shape():
     result = debrief(replace(track, **rounded), CHART.at(HERE))
     assert result.doubts
     assert not result.approaches or verdicts(result) == {"not assessed"}
-
-
-def test_a_state_that_is_loaded_after_a_while_is_a_jump_too():
-    """Half a minute without records, and two minutes of flight farther on."""
-    track = flight()
-    rows = np.concatenate([np.arange(200), np.arange(350, len(track))])
-    time = track.time_s[rows].copy()
-    time[200:] -= 120.0
-    cut = {name: getattr(track, name)[rows] for name in ("latitude_rad", "longitude_rad", "altitude_m")}
-    result = debrief(replace(track, time_s=time, **cut), CHART.at(HERE))
-    assert any("position jumps" in doubt for doubt in result.doubts)
 
 
 def test_doubts_come_before_the_verdict_and_are_marked_in_the_pictures():

@@ -1,0 +1,35 @@
+"""Where a simulator set the aircraft elsewhere, so that another flight begins in the same log."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from analyzer.motion.jumps import Jump
+from analyzer.physics.units import NM, FloatArray
+from analyzer.track.track import Track
+
+__all__ = ["repositions"]
+
+_FAR_M = 3.0 * NM  # no receiver errs by so much for long, and nobody mends a flight by so much; no source
+_STAYS_S, _STAYS_SAMPLES = 30.0, 10  # before and after; positions that jump to and fro are broken; no source
+_AS_FAR = 0.5  # of a jump, which another one near it leads
+
+
+def repositions(track: Track, north_east_m: FloatArray, jumps: Sequence[Jump]) -> tuple[Jump, ...]:
+    """The jumps that begin another flight: back to where the aircraft had been, or far away, and no other jump near."""
+    candidates = [jump for jump in jumps if jump.seen_at_s is not None or jump.moved_m >= _FAR_M]
+    if not candidates:
+        return ()
+    steps_m = np.hypot(*np.diff(north_east_m, axis=0).T)
+    return tuple(jump for jump in candidates if _stays(track.time_s, steps_m, jump))
+
+
+def _stays(time_s: FloatArray, steps_m: FloatArray, jump: Jump) -> bool:
+    """Whether there is no step as great before and after a jump, given all steps from sample to sample."""
+    first, last = (int(time_s.searchsorted(instant)) for instant in (jump.start_s, jump.end_s))
+    since = min(int(time_s.searchsorted(jump.start_s - _STAYS_S)), first - _STAYS_SAMPLES)
+    until = max(int(time_s.searchsorted(jump.end_s + _STAYS_S)), last + _STAYS_SAMPLES)
+    near = np.concatenate([steps_m[max(since, 0) : first], steps_m[last:until]])
+    return not bool((near >= _AS_FAR * jump.moved_m).any())

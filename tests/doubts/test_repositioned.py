@@ -1,0 +1,109 @@
+"""Logs of a simulator in which the aircraft was set elsewhere: each flight is debriefed as it is alone, and it is said."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from patterns import Pattern, fly_approach
+from synthetic import HERE, Chart, Log
+
+from analyzer import debrief
+from analyzer.debriefs.data import Approach
+from analyzer.report.words.summary import summary_text
+from analyzer.track.track import Track
+
+FLOWN = fly_approach(Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
+LEVELS = [(0.0, 3040.0), (150.0, 3040.0), (250.0, 2540.0), (460.0, 2540.0), (540.0, 1830.0), (2000.0, 1830.0)]
+CHART = Chart(floors_ft={"arrival": 3000.0, "outbound": 2500.0, "reversal": 2500.0, "inbound": 1800.0, "final": 900.0}).at(HERE)
+TRACK = Log(noise_m=1.0, altitude_ft=LEVELS).of(FLOWN, HERE)
+FAST = fly_approach(Pattern(arrival_deg=40.0, speed_kt=160.0, wind=(70.0, 12.0), roll_deg_s=4.0, final_s=150.0)).flown
+
+
+def joined(pieces: Sequence[Track], pause_s: float = 1.0) -> Track:
+    """Flights one after the other in one log, a moment apart."""
+    times, ends_s = [], pieces[0].time_s[0] - pause_s
+    for piece in pieces:
+        times.append(piece.time_s - piece.time_s[0] + ends_s + pause_s)
+        ends_s = times[-1][-1]
+    names = ("latitude_rad", "longitude_rad", "altitude_m")
+    return replace(
+        pieces[0],
+        time_s=np.concatenate(times),
+        **{name: np.concatenate([getattr(piece, name) for piece in pieces]) for name in names},
+    )
+
+
+def rows(track: Track, first: int, last: int) -> Track:
+    return replace(
+        track, **{n: getattr(track, n)[first:last] for n in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")}
+    )
+
+
+def judged(approach: Approach) -> list[tuple[str, str]]:
+    return [(f.check, f.verdict) for f in approach.findings]
+
+
+@pytest.mark.parametrize("pause_s", [1.0, 5.0, 20.0])
+@pytest.mark.parametrize("flown_s", [len(TRACK), 700, 400, 250])
+def test_the_flight_after_it_is_judged_as_it_is_alone(flown_s, pause_s):
+    """The first is broken off where it may be, and the aircraft put back to where the log began."""
+    alone = debrief(TRACK, CHART).approaches
+    both = debrief(joined([rows(TRACK, 0, flown_s), TRACK], pause_s), CHART)
+    assert judged(both.approaches[-1]) == judged(alone[0])
+    assert {"inside", "outside"} & {f.verdict for f in both.approaches[-1].findings}
+    first = debrief(rows(TRACK, 0, flown_s), CHART)
+    assert [judged(one) for one in both.approaches[:-1]] == [judged(one) for one in first.approaches]
+    assert both.doubts[0].startswith("The aircraft was set elsewhere at ")
+
+
+def test_it_is_said_first_and_how_often():
+    thrice = debrief(joined([TRACK, TRACK, TRACK]), CHART)
+    assert len(thrice.approaches) == 3
+    assert " and " in thrice.doubts[0]
+    assert "what follows each time is debriefed by itself" in " ".join(thrice.doubts[0].split())
+    assert summary_text(thrice).index("set elsewhere") < summary_text(thrice).index("Approach 1 of 3")
+
+
+def test_a_state_loaded_on_the_way_out_is_not_carried_across():
+    """Back by 100 s on the outbound leg: of what follows the beginning is missing, and what came before goes no further."""
+    again = debrief(joined([rows(TRACK, 0, 240), rows(TRACK, 140, len(TRACK))]), CHART)
+    alone = debrief(rows(TRACK, 140, len(TRACK)), CHART)
+    assert judged(again.approaches[-1]) == judged(alone.approaches[-1])
+    assert "outside" not in {f.verdict for one in again.approaches for f in one.findings}
+
+
+def test_half_a_minute_without_records_and_seven_miles_farther_is_another_flight():
+    later = debrief(joined([rows(TRACK, 0, 200), rows(TRACK, 350, len(TRACK))], 30.0), CHART)
+    assert "set elsewhere" in later.doubts[0]
+    assert judged(later.approaches[-1]) == judged(debrief(rows(TRACK, 350, len(TRACK)), CHART).approaches[-1])
+
+
+@pytest.mark.parametrize("back_s", [40, 60])
+def test_no_flight_turns_round_twice_in_half_a_minute(back_s):
+    """A state of the outbound leg is loaded again while nothing is logged: as far as was flown in that time, but not so turned."""
+    since = 240 - back_s
+    later = debrief(joined([rows(TRACK, 0, 240), rows(TRACK, since, len(TRACK))], 30.0), CHART)
+    assert "set elsewhere" in later.doubts[0]
+    assert judged(later.approaches[-1]) == judged(debrief(rows(TRACK, since, len(TRACK)), CHART).approaches[-1])
+
+
+def test_each_flight_has_an_airspeed_of_its_own():
+    """110 kt, then 160 kt, in one wind from 70° off the outbound course: it comes out as it was, and so do both speeds."""
+    fast = Log(noise_m=1.0, altitude_ft=LEVELS).of(FAST, HERE)
+    both = debrief(joined([TRACK, fast]), CHART)
+    for approach, speed_kt in zip(both.approaches, (110.0, 160.0), strict=True):
+        wind = approach.figures.wind
+        assert wind is not None
+        assert np.hypot(wind.to_north_mps, wind.to_east_mps) / 0.514444 == pytest.approx(12.0, abs=2.0)
+        (speed,) = [f.measured for f in approach.findings if f.check == "speed_limit"]
+        assert speed * 1.04 == pytest.approx(speed_kt, rel=0.05)  # indicated, some thousand feet up
+
+
+def test_positions_that_jump_to_and_fro_are_no_flights():
+    """Ten seconds out of forty are of a place five miles off."""
+    away = np.arange(len(TRACK)) % 40 >= 30
+    broken = replace(TRACK, latitude_rad=TRACK.latitude_rad + np.where(away, 5.0 / 60.0 * np.pi / 180.0, 0.0))
+    result = debrief(broken, CHART)
+    assert not any("set elsewhere" in doubt for doubt in result.doubts)
+    assert all(f.verdict == "not assessed" for one in result.approaches for f in one.findings)
