@@ -29,11 +29,21 @@ _STEEPER_RAD = 0.5 * DEG
 _LED_RAD = 20.0 * DEG
 _LONGER_S, _LONGER_M = 1.0, 0.05 * NM
 _FASTER_KT = 0.5
+_OFF_TARGET_KT = 10.0  # as the test standards allow
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:
     """The cautions on a plan, a sentence each."""
-    return (*_speed(plan), *_bank(plan), *_leg(plan), *_arrival(plan), *_descents(plan), *_runway(plan))
+    return (
+        *_speed(plan),
+        *_targets(plan),
+        *_bank(plan),
+        *_leg(plan),
+        *_arrival(plan),
+        *_sector(plan),
+        *_descents(plan),
+        *_runway(plan),
+    )
 
 
 def _speed(plan: Plan) -> Iterator[str]:
@@ -46,6 +56,33 @@ def _speed(plan: Plan) -> Iterator[str]:
             over.append((speed_kt - limit_kt, speed_kt, limit_kt, source))
     for _, speed_kt, limit_kt, source in sorted(over, reverse=True)[:1]:
         yield f"{speed_kt:.0f} kt indicated is faster than the {limit_kt:.0f} kt {source}."
+
+
+def _targets(plan: Plan) -> Iterator[str]:
+    """The legs that are planned at another speed than the chart's target."""
+    apart = [
+        f"{leg} {target_mps / KT:.0f} kt, planned at {speed_kt:.0f} kt"
+        for leg, target_mps in plan.charted.target_speeds_mps.items()
+        if abs((speed_kt := plan.conditions.indicated_mps(plan.charted, leg) / KT) - target_mps / KT) > _OFF_TARGET_KT
+    ]
+    if apart:
+        yield f"Target speeds are charted: {'; '.join(apart)}. A debrief finds the difference."
+
+
+def _sector(plan: Plan) -> Iterator[str]:
+    """An arrival from outside the charted sector, from which the reversal is not entered."""
+    charted, arrival = plan.charted, plan.conditions.arrival_rad
+    within = charted.entry_within_rad
+    if arrival is None or within is None or charted.kind not in ("procedure-turn", "base-turn"):
+        return
+    off = float(wrap(arrival - charted.outbound_true_rad))
+    reciprocal = float(wrap(charted.inbound_true_rad + math.pi - charted.outbound_true_rad))
+    reaches = max(within, abs(reciprocal)) if charted.kind == "base-turn" and reciprocal * off > 0.0 else within
+    if abs(off) > reaches:
+        yield (
+            f"The arrival is {abs(off) / DEG:.0f}° off the outbound course, and the reversal is entered from within "
+            f"{reaches / DEG:.0f}° of it: enter it from a hold at the fix, or by another arrival."
+        )
 
 
 def _limit_kt(plan: Plan, leg: Leg) -> tuple[float, str]:
@@ -84,7 +121,8 @@ def _leg(plan: Plan) -> Iterator[str]:
         charted_text, flown_text = (f"{value:.0f} s" if unit == "s" else f"{value / NM:.1f} NM" for value in (charted, flown))
         yield (
             f"The outbound leg is {flown_text}, not the {charted_text} charted, from which the inbound course would be met "
-            f"only at the fix or beyond. To keep to {charted_text}, return to the fix from there and fly a circuit."
+            f"only at the fix or beyond. A debrief finds that too long. To keep to {charted_text}, return to the fix from "
+            "there and fly a circuit."
         )
 
 

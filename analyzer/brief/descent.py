@@ -96,9 +96,10 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
             flown, wanted = final.profile, _final_goal(charted, run.way, now)
         else:
             wanted = _wanted(charted, run, now)
-            flown = taut(
-                run.start_s, now, gate_bounds(run.way) if run.way is not None else (), Bound(run.end_s, wanted, wanted)
-            )
+            start_s = _past_fix_s(run, path) if run is runs[0] and run.leg == "outbound" else run.start_s
+            if start_s > run.start_s:
+                points.append((start_s, now))
+            flown = taut(start_s, now, gate_bounds(run.way) if run.way is not None else (), Bound(run.end_s, wanted, wanted))
         steadily = False
         if flown.end_m > wanted + _MADE_M:
             if run.leg == "inbound" and follows is not None and follows.leg == "final" and not charted.fixes:
@@ -112,6 +113,12 @@ def descend(charted: Charted, stages: Sequence[Stage], path: Path) -> Profile:
     times, heights = zip(*points, strict=True)
     altitude: FloatArray = np.interp(path.time_s, times, heights)
     return Profile(altitude, tuple(shorts), tuple(points), tuple(steeps), final)
+
+
+def _past_fix_s(run: _Run, path: Path) -> float:
+    """When the fix, the origin, is passed: over it where the leg begins, or abeam it in a turn that was begun before. [s]"""
+    inside = np.flatnonzero((path.time_s >= run.start_s) & (path.time_s <= run.end_s))
+    return float(path.time_s[inside[int(np.argmin(np.hypot(path.north_m[inside], path.east_m[inside])))]])
 
 
 def _wanted(charted: Charted, run: _Run, now: float) -> float:

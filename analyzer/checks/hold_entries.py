@@ -24,6 +24,7 @@ __all__ = [
     "entry_hidden",
     "hold_entry",
     "may_be_mirrored",
+    "may_be_parallel",
 ]
 
 LIKE_A_DIRECT_ENTRY = "A direct entry into a hold with {} turns looks the same"
@@ -124,6 +125,18 @@ def may_be_mirrored(context: Context) -> bool:
     margin = holding.sector_margin("parallel", arrived.heading_rad, inbound, turn) + context.standard["hold_entry"].value * DEG
     mirrored = holding.entry_for(arrived.heading_rad, inbound, -turn)
     return judge(margin, arrived.sd_rad)[0] == OUTSIDE and mirrored == "direct"
+
+
+def may_be_parallel(context: Context) -> bool:
+    """Whether a round of a hold on the other side may be a parallel entry into the charted one, for which the heading calls.
+
+    Its turns are the same, and no lap after it shows which hold was meant.
+    """
+    charted, reversal = context.motion.charted, context.reversal
+    arrived, rounds = arrival_heading(context), len(reversal.leg_spans("outbound"))
+    if charted.turn is None or arrived is None or reversal.flown != "hold-direct" or rounds != 1:
+        return False
+    return holding.sector_margin("parallel", arrived.heading_rad, charted.inbound_true_rad, charted.turn) > 0.0
 
 
 def arrival_heading(context: Context) -> ArrivalHeading | None:

@@ -21,6 +21,7 @@ from analyzer.checks.missed_flown import (
     departure,
     departure_at_first,
     departure_joined,
+    flown_direct,
     intercepting,
     left_after_s,
     missed_flown,
@@ -263,6 +264,9 @@ def missed_course(context: Context) -> tuple[Finding, ...]:
         return (_not_assessed("missed_course", "the log ends while the course is being intercepted"),)
     margin = limit_rad - abs(off)
     verdict, reason = judge(margin, _TRACK_SD_RAD, context.incomplete(flown.part.start_s, flown.part.end_s))
+    direct = flown_direct(context, flown, states, limit_rad) if verdict == OUTSIDE else None
+    if direct is not None:
+        verdict, reason = NOT_ASSESSED, f"it was flown direct to {direct}, where the course leads"
     side = "right" if off > 0.0 else "left"
     sentence = f"Missed approach {words}: {degrees(abs(off), 0)} {side} of it {while_words}; limit {limit.value:.0f}°."
     return (

@@ -29,6 +29,7 @@ __all__ = [
     "departure_at_first",
     "departure_joined",
     "first_passage",
+    "flown_direct",
     "intercepting",
     "left_after_s",
     "missed_flown",
@@ -48,6 +49,8 @@ _FLOWN_S = 90  # states are a second apart: along a course for so long, longer t
 _JOINED_S = 120.0  # time to join a course after the climb
 # The charted course is that of the hold it leads to where they are so near; an intercept is flown at so much, nearly all along.
 _SAME_COURSE_RAD, _INTERCEPT_RAD, _MOSTLY = 5.0 * DEG, 60.0 * DEG, 0.9
+
+_LEADS_RAD = 30.0 * DEG  # a course within this of the bearing of the hold's fix leads to it; no source
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,6 +242,26 @@ def intercepting(context: Context, flown: MissedFlown, states: States) -> bool:
         if closing.mean() > _MOSTLY:
             return True
     return False
+
+
+def flown_direct(context: Context, flown: MissedFlown, states: States, limit_rad: float) -> str | None:
+    """The hold of the missed approach that the way led straight to, after a turn to the charted side; None without one.
+
+    A turn that begins at an altitude begins farther on the slower the climb, and the course from its end misses the fix of the
+    hold: who goes direct to it arrives where the course leads.
+    """
+    charted_rad = flown.charted.course_true_rad
+    if flown.charted.to is not None or charted_rad is None or flown.turn is None or flown.turn != flown.charted.turn:
+        return None
+    for hold in context.motion.charted.holds:
+        _, bearing = geodesy.inverse_near(hold.latitude_rad, hold.longitude_rad, states.latitude_rad, states.longitude_rad)
+        course = wrap(bearing + math.pi)
+        first = departure_at_first(states, course)
+        off = max(abs(departure(states, course)), abs(first) if first is not None else 0.0)
+        leads = abs(float(wrap(course[0] - charted_rad))) <= _LEADS_RAD
+        if hold.role == "missed-approach" and leads and off <= limit_rad:
+            return hold.name
+    return None
 
 
 def altitude_until_s(context: Context, flown: MissedFlown) -> float:

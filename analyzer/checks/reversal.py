@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.check import Check
 from analyzer.checks.figures import Farthest
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, Context, Finding, judge
-from analyzer.checks.hold_entries import LIKE_A_DIRECT_ENTRY, begun_in_turn, may_be_mirrored
+from analyzer.checks.hold_entries import LIKE_A_DIRECT_ENTRY, begun_in_turn, may_be_mirrored, may_be_parallel
 from analyzer.checks.hold_wrong_round import WrongRound, wrong_round
 from analyzer.checks.phrases import clock, miles, side_word
 from analyzer.frozen import dataclass
@@ -158,7 +158,7 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
 
     An entry that led to the uncharted side and was corrected is reported, with its distance and time, but is not a fault. A
     parallel entry that may be a direct one into the hold on the other side is not assessed, nor is a direct one into the hold
-    on the other side in whose first turn the log begins.
+    on the other side that may be a parallel entry, or in whose first turn the log begins.
 
     References
     ----------
@@ -183,6 +183,8 @@ def reversal_side(context: Context) -> tuple[Finding, ...]:
         begun = begun_in_turn(context)
         if not agree and begun is not None:
             reason = f"{begun}, and a parallel entry into the charted hold turns the same way"
+        elif not agree and may_be_parallel(context):
+            reason = "a parallel entry into the charted hold, which the heading calls for, turns the same way"
         if is_parallel_entry_alone(context.reversal):
             sentence = f"Parallel entry into a hold with {word} turns, {agreement}; no lap of it was flown."
             alike = LIKE_A_DIRECT_ENTRY.format(side_word(flown))

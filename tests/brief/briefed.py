@@ -20,6 +20,7 @@ ROLL_DEG_S = 5.0  # common practice, no source
 LEVEL = {"outbound": 3000.0}
 OUT_MAGNETIC = HERE.outbound_true_deg - HERE.variation_deg
 TURN = Chart(floors_ft=LEVEL)
+FEW_ERRORS = Errors(flights=10)
 _ASKED: dict[str, Any] = {
     "speeds": (), "true_speeds": (), "winds": (), "bank_deg": None, "rate_deg_s": 3.0, "shape": None, "outbound": None,
     "keep_nm": 1.0, "arrival_deg": None, "altitude_ft": None, "air": (None, None),

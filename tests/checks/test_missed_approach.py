@@ -547,3 +547,18 @@ def test_a_level_near_the_altitude_counts_though_it_is_corrected_later(first_ft,
     finding = found("missed_altitude", Whole(flown, heights))
     assert finding.verdict == verdict
     assert finding.measured == pytest.approx(first if verdict == "outside" else HOLD_FT, abs=61.0 if first_ft == 60.0 else 2.0)
+
+
+@pytest.mark.parametrize("off_deg", [15.0, -15.0, 25.0])
+def test_flown_direct_to_the_hold_that_the_course_leads_to_is_no_departure_from_the_course(off_deg):
+    """A turn at an altitude begins where the climb ends: from there the charted course misses the fix of the hold."""
+    flight = gone_around()
+    beside = chart(missed_approach=missed_table(course_deg=(course(270.0) + off_deg) % 360.0))
+    finding = found("missed_course", flight, beside)
+    assert (finding.verdict, finding.reason) == ("not assessed", "it was flown direct to WND, where the course leads")
+    assert finding.measured == pytest.approx(abs(off_deg), abs=1.5)
+    # without the hold there, it is one
+    assert found("missed_course", flight, chart(**beside.tables | {"holds": []})).verdict == "outside"
+    x_nm, y_nm = hold_nm()
+    elsewhere = beside.tables | {"holds": [hold(**laid(x_nm, y_nm + 4.0))]}
+    assert found("missed_course", flight, chart(**elsewhere)).verdict == "outside"
