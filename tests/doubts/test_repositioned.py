@@ -159,7 +159,7 @@ def test_many_states_loaded_are_no_fixes_between_straight_lines(tmp_path):
     """Next to a jump the course changes between straight lines, which is no turn whose samples were filled in."""
     path = tmp_path / "log.csv"
     exact = Log(altitude_ft=LEVELS).of(FLOWN, HERE)
-    both = joined([*[rows(exact, 0, 100 + 20 * k) for k in range(9)], exact])
+    both = joined([*[rows(exact, 0, 60 + k) for k in range(20)], exact])
     written = np.column_stack(
         [both.time_s, np.degrees(both.latitude_rad), np.degrees(both.longitude_rad), both.altitude_m / 0.3048]
     )
