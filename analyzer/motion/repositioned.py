@@ -12,7 +12,7 @@ from analyzer.track.track import Track
 
 __all__ = ["repositions"]
 
-_FAR_M = 1.0 * NM  # no receiver errs by so much for long, and nobody mends a flight by so much; no source
+_FAR_M = 3.0 * NM  # no receiver errs by so much for long, nor a network that coasts past a turn for a minute; no source
 _STAYS_S, _STAYS_SAMPLES = 30.0, 10  # before and after; positions that jump to and fro are broken; no source
 _AS_FAR = 0.5  # of a jump, which another one near it leads
 

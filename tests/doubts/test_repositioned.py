@@ -148,13 +148,6 @@ def test_the_path_before_is_found_between_samples_far_apart(step):
     assert judged(both.approaches[-1]) == judged(debrief(thinned[1], CHART).approaches[-1])
 
 
-def test_two_miles_farther_at_once_is_another_flight():
-    final = rows(TRACK, 555, len(TRACK))
-    both = debrief(joined([rows(TRACK, 0, 490), final]), CHART)
-    assert "set elsewhere" in both.doubts[0]
-    assert [judged(one) for one in both.approaches[1:]] == [judged(one) for one in debrief(final, CHART).approaches]
-
-
 def test_many_states_loaded_are_no_fixes_between_straight_lines(tmp_path):
     """Next to a jump the course changes between straight lines, which is no turn whose samples were filled in."""
     path = tmp_path / "log.csv"
