@@ -55,6 +55,7 @@ class Curves:
             track=self.track.between(start_s, end_s),
             sample_north_east_m=self.sample_north_east_m[part],
             believed=self.believed.of_samples(part),
+            repositions=tuple(jump for jump in self.repositions if jump.start_s >= start_s and jump.end_s <= end_s),
         )
 
     @property

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
 
 from analyzer.frozen import dataclass
-from analyzer.physics import geodesy
 from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import DEG, GRAVITY, KT, BoolArray, FloatArray, wrap
 from analyzer.track.track import Track
@@ -30,7 +30,21 @@ _LONGEST_HOLE_S, _FASTER, _AWAY_M = 180.0, 1.5, 300.0  # in a hole no flight is 
 _FLYING_MPS = 40.0 * KT
 _HOLE_S, _HOLE_STEPS, _TIGHTEST_RAD = 8.0, 3.0, 45.0 * DEG  # long enough for a turn, and the bank of the tightest; no source
 _BEFORE_S = 20.0  # a place visited this long before is one that the aircraft was put back to
-_BACK_M, _BACK_RAD, _BACK_HEIGHT_M = 80.0, 20.0 * DEG, 40.0
+_RETURN_FASTER, _RETURN_RAD = 1.1, 30.0 * DEG  # times the speed before or after, and bank, of a flight back to where it was
+
+
+@dataclass(frozen=True)
+class _Alike:
+    """How near to an earlier place, course, height and speed, the last as a share, counts as back there."""
+
+    off_m: float
+    course_rad: float
+    height_m: float
+    speed: float
+
+
+_BACK = _Alike(80.0, 20.0 * DEG, 40.0, math.inf)
+_SAVED = _Alike(10.0, 3.0 * DEG, 4.0, 0.03)  # nearer than laps of a hold come to each other, even by an autopilot; no source
 
 
 @dataclass(frozen=True)
@@ -50,15 +64,51 @@ class Jump:
 def find_jumps(track: Track, north_east_m: FloatArray) -> tuple[Jump, ...]:
     """Every jump of a track, given its samples in metres north and east, in order."""
     north, east = north_east_m.T
+    found = _all_jumps(track.time_s, north, east)
+    found += [
+        (place, place + 1)
+        for place in _returns(track, north, east)
+        if all(place + 1 <= first or place >= last for first, last in found)
+    ]
     return tuple(
         Jump(
             float(track.time_s[place]),
             float(track.time_s[onward]),
             float(np.hypot(north[onward] - north[place], east[onward] - east[place])),
-            _seen_at_s(track, north, east, onward),
+            _seen_at_s(track, north, east, onward, _BACK),
         )
-        for place, onward in _all_jumps(track.time_s, north, east)
+        for place, onward in sorted(found)
     )
+
+
+def _returns(track: Track, north_m: FloatArray, east_m: FloatArray) -> Iterator[int]:
+    """The samples before holes after which the aircraft is back where it was, and did not fly there.
+
+    It did not where its own speed and turns of 30° of bank are too slow for it, and where all of its state is as it was, to
+    the metre, which is a state that was saved.
+    """
+    time_s = track.time_s
+    took = np.diff(time_s)
+    usual = median(took)
+    width = max(_WINDOW_STEPS, math.ceil(_WINDOW_S / usual)) if usual > 0.0 else _WINDOW_STEPS
+    for place in np.flatnonzero(took > max(_HOLE_S, _HOLE_STEPS * usual)).tolist():
+        ends = (max(place - width, 0), place), (place + 1, min(place + 1 + width, len(time_s) - 1))
+        if any(last - first < _WINDOW_STEPS for first, last in ends):
+            continue
+        before, after = (
+            np.array([[north_m[last] - north_m[first]], [east_m[last] - east_m[first]]]) / (time_s[last] - time_s[first])
+            for first, last in ends
+        )
+        fastest = np.maximum(np.hypot(*before), np.hypot(*after))
+        if fastest[0] < _FLYING_MPS or _seen_at_s(track, north_m, east_m, place + 1, _BACK) is None:
+            continue
+        step = np.array([[north_m[place + 1] - north_m[place]], [east_m[place + 1] - east_m[place]]])
+        way_m = _shortest_way_m(step, before, after, fastest, np.array([True]), _RETURN_RAD)[0]
+        too_far = way_m > _RETURN_FASTER * fastest[0] * took[place] + _LEAST_M
+        saved = _seen_at_s(track, north_m, east_m, place + 1, _SAVED) is not None
+        # laps of a hold may be alike to the metre, but then the way into the hole is, too
+        if too_far or (saved and _seen_at_s(track, north_m, east_m, place - 1, _BACK) is None):
+            yield place
 
 
 def _all_jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray) -> list[tuple[int, int]]:
@@ -124,12 +174,18 @@ def _jumps(time_s: FloatArray, north_m: FloatArray, east_m: FloatArray, steps: i
 
 
 def _shortest_way_m(
-    step: FloatArray, before: FloatArray, after: FloatArray, fastest: FloatArray, hole: BoolArray
+    step: FloatArray,
+    before: FloatArray,
+    after: FloatArray,
+    fastest: FloatArray,
+    hole: BoolArray,
+    bank_rad: float = _TIGHTEST_RAD,
 ) -> FloatArray:
     """Shortest ways over steps, given the velocities on either side: straight; where in a hole, turn, straight, and turn. [m]
 
-    The turns are as tight as an aircraft of the greater speed flies them. Of the ways that turn, lead straight on and turn
-    again one is the shortest where the places are four radii and more apart [1]_; nearer by, the straight line is taken.
+    The turns are those of the greater speed and a bank, as tight as an aircraft flies them where none is given. Of the ways
+    that turn, lead straight on and turn again one is the shortest where the places are four radii and more apart [1]_; nearer
+    by, the straight line is taken.
 
     References
     ----------
@@ -137,7 +193,7 @@ def _shortest_way_m(
        79, 1957, 497-516.
     """
     way: FloatArray = np.hypot(*step)
-    radius = fastest**2 / (GRAVITY * math.tan(_TIGHTEST_RAD))
+    radius = fastest**2 / (GRAVITY * math.tan(bank_rad))
     for k in np.flatnonzero(hole & (way > 4.0 * radius) & (radius > 0.0)).tolist():
         bearing, far = math.atan2(step[1, k], step[0, k]), float(way[k] / radius[k])
         out, back = (math.atan2(float(one[1, k]), float(one[0, k])) - bearing for one in (before, after))
@@ -163,17 +219,25 @@ def _turn_and_turn(far: float, out_rad: float, back_rad: float) -> float:
     return min(ways)
 
 
-def _seen_at_s(track: Track, north_m: FloatArray, east_m: FloatArray, place: int) -> float | None:
-    """When the aircraft had been at the place of a sample before, in its direction and at its height; None if never. [s]"""
+def _seen_at_s(track: Track, north_m: FloatArray, east_m: FloatArray, place: int, alike: _Alike) -> float | None:
+    """When the aircraft had been at the place of a sample before, in its direction and so on; None if never. [s]"""
     before = np.flatnonzero(track.time_s[: max(place - 1, 0)] < track.time_s[place] - _BEFORE_S)
     if len(before) < 2 or place + 1 >= len(track):
         return None
-    here = float(track.latitude_rad[place]), float(track.longitude_rad[place])
-    distance, _ = geodesy.inverse_near(*here, track.latitude_rad[before], track.longitude_rad[before])
-    nearest = int(before[int(np.argmin(distance))])
-    if float(distance.min()) > _BACK_M:
-        return None
-    ahead = [math.atan2(east_m[i + 1] - east_m[i], north_m[i + 1] - north_m[i]) for i in (nearest, place)]
-    climbed = abs(float(track.altitude_m[nearest] - track.altitude_m[place]))
-    same = abs(float(wrap(ahead[1] - ahead[0]))) < _BACK_RAD and not climbed > _BACK_HEIGHT_M
-    return float(track.time_s[nearest]) if same else None
+    north, east = north_m[before] - north_m[place], east_m[before] - east_m[place]
+    # the place lies between two samples of the path before, which may be far apart
+    ahead_north, ahead_east = np.diff(north), np.diff(east)
+    length2 = np.maximum(ahead_north**2 + ahead_east**2, 1e-6)
+    share = np.clip(-(north[:-1] * ahead_north + east[:-1] * ahead_east) / length2, 0.0, 1.0)
+    off_m = np.hypot(north[:-1] + share * ahead_north, east[:-1] + share * ahead_east)
+    course = math.atan2(east_m[place + 1] - east_m[place], north_m[place + 1] - north_m[place])
+    altitude_m = track.altitude_m[before]
+    climbed = altitude_m[:-1] + share * np.diff(altitude_m) - track.altitude_m[place]
+    speed = np.sqrt(length2) / np.diff(track.time_s[before])
+    onward = math.hypot(east_m[place + 1] - east_m[place], north_m[place + 1] - north_m[place])
+    onward_mps = onward / float(track.time_s[place + 1] - track.time_s[place])
+    same = np.abs(wrap(np.arctan2(ahead_east, ahead_north) - course)) < alike.course_rad
+    same &= ~(np.abs(climbed) > alike.height_m) & (np.abs(speed - onward_mps) <= alike.speed * max(onward_mps, 1.0))
+    off_m = np.where(same, off_m, np.inf)
+    nearest = int(np.argmin(off_m))
+    return float(track.time_s[nearest]) if off_m[nearest] <= alike.off_m else None

@@ -1,4 +1,4 @@
-"""Where a simulator set the aircraft elsewhere, so that another flight begins in the same log."""
+"""Where a simulator set the aircraft elsewhere, or the clock of the log begins again: another flight in the same log."""
 
 from __future__ import annotations
 
@@ -12,18 +12,35 @@ from analyzer.track.track import Track
 
 __all__ = ["repositions"]
 
-_FAR_M = 3.0 * NM  # no receiver errs by so much for long, and nobody mends a flight by so much; no source
+_FAR_M = 3.0 * NM  # no receiver errs by so much for long, nor a network that coasts past a turn for a minute; no source
 _STAYS_S, _STAYS_SAMPLES = 30.0, 10  # before and after; positions that jump to and fro are broken; no source
 _AS_FAR = 0.5  # of a jump, which another one near it leads
 
 
 def repositions(track: Track, north_east_m: FloatArray, jumps: Sequence[Jump]) -> tuple[Jump, ...]:
-    """The jumps that begin another flight: back to where the aircraft had been, or far away, and no other jump near."""
+    """The jumps that begin another flight, in order: back to where the aircraft had been, or far away, and no other jump near.
+
+    Where the clock of the log begins again, another flight does, too.
+    """
+    restarts = [_restart(track, north_east_m, begin_s) for begin_s in track.begins_s]
     candidates = [jump for jump in jumps if jump.seen_at_s is not None or jump.moved_m >= _FAR_M]
     if not candidates:
-        return ()
+        return tuple(restarts)
     steps_m = np.hypot(*np.diff(north_east_m, axis=0).T)
-    return tuple(jump for jump in candidates if _stays(track.time_s, steps_m, jump))
+    staying = [
+        jump
+        for jump in candidates
+        if _stays(track.time_s, steps_m, jump)
+        and all(jump.end_s <= one.start_s or jump.start_s >= one.end_s for one in restarts)
+    ]
+    return tuple(sorted([*restarts, *staying], key=lambda jump: jump.start_s))
+
+
+def _restart(track: Track, north_east_m: FloatArray, begin_s: float) -> Jump:
+    """The step from the last sample of a flight to the first one of the next, which begins at an instant."""
+    onward = int(track.time_s.searchsorted(begin_s - 1e-6))
+    moved_m = float(np.hypot(*(north_east_m[onward] - north_east_m[onward - 1])))
+    return Jump(float(track.time_s[onward - 1]), float(track.time_s[onward]), moved_m, None)
 
 
 def _stays(time_s: FloatArray, steps_m: FloatArray, jump: Jump) -> bool:

@@ -17,7 +17,7 @@ from analyzer.track.samples import Samples
 from analyzer.track.steps import plane_m, step_m
 from analyzer.track.track import counted
 
-__all__ = ["check_one_aircraft", "keep_only"]
+__all__ = ["check_not_alternating", "check_one_aircraft", "keep_only"]
 
 _AIRFRAME = re.compile(
     r"icao(24|address|code|hex)?|hex(id|code|ident)?|reg(istration)?|tail(number|no)?|(aircraft|airframe|transponder|device|vehicle)"
@@ -30,6 +30,7 @@ _SLACK_M = 1000.0
 _AT_CHANGES = 0.8
 _AT_JUMPS = 0.5
 _LEAST_ROWS = 20
+_LONG_STRETCH = 60  # rows from jump to jump, in the mean: one aircraft flies so long before it is set elsewhere
 _TWO_TRACKS_M, _TWO_TRACKS = 75.0, 5.0  # off the middle of its neighbours, and so many times that of the ones next to them
 
 
@@ -51,12 +52,11 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
     """Refuse a log of several aircraft, naming the column that tells them apart.
 
     A column that by its name identifies an airframe must have one value. Any other column that plays no part must not change
-    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft; and without a column to tell by, the rows
-    must not alternate between two tracks. Raises `LogError`.
+    where the positions jump further than 350 m/s (and 1 km) could carry an aircraft. Where there are few such jumps, though, a
+    simulator set its aircraft elsewhere, and what changes with that is its state: on the ground or not, the number of the
+    attempt. Raises `LogError`.
     """
-    in_order = bool((np.diff(samples.time_s) >= 0.0).all())
-    in_time = samples if in_order else samples.take(np.argsort(samples.time_s, kind="stable"))
-    jumps = step_m(in_time) > _FASTEST_MPS * np.diff(in_time.time_s) + _SLACK_M
+    in_time, jumps = _jumps(samples)
     for name in unused:
         cells = table.column(name)
         if not 2 <= len(set(cells) - {""}) <= min(_MOST_AIRCRAFT, len(cells) // 2):
@@ -68,15 +68,24 @@ def check_one_aircraft(table: RawTable, samples: Samples, unused: Sequence[str],
             raise LogError(
                 f"{file}: column {name!r} tells several aircraft apart: {_listed(kept)}. Keep one: {_choice(name, most)}"
             )
-    if not jumps.any():
-        _check_not_alternating(in_time, file)
 
 
-def _check_not_alternating(samples: Samples, file: str) -> None:
-    """Refuse rows that alternate between two tracks: each is far from its neighbours and near the rows next to those."""
-    if len(samples) < _LEAST_ROWS:
+def _jumps(samples: Samples) -> tuple[Samples, BoolArray]:
+    """The samples in the order of time, and which of their steps no aircraft can have made."""
+    in_order = bool((np.diff(samples.time_s) >= 0.0).all())
+    in_time = samples if in_order else samples.take(np.argsort(samples.time_s, kind="stable"))
+    return in_time, step_m(in_time) > _FASTEST_MPS * np.diff(in_time.time_s) + _SLACK_M
+
+
+def check_not_alternating(samples: Samples, file: str) -> None:
+    """Refuse rows that alternate between two tracks: each is far from its neighbours and near the rows next to those.
+
+    Where some of them are out of reach of the next, the repairs see to it. Raises `LogError`.
+    """
+    in_time, jumps = _jumps(samples)
+    if len(samples) < _LEAST_ROWS or jumps.any():
         return
-    position = np.stack(plane_m(samples))
+    position = np.stack(plane_m(in_time))
     off, alone = (median(_departure_m(position, apart)) for apart in (1, 2))
     if off > _TWO_TRACKS_M and off > _TWO_TRACKS * alone:
         raise LogError(
@@ -93,7 +102,9 @@ def _departure_m(position_m: FloatArray, apart: int) -> FloatArray:
 
 
 def _changes_with(jumps: BoolArray, cells: Sequence[str]) -> bool:
-    """Whether the cells change at nearly all jumps, and mostly there."""
+    """Whether the cells change at nearly all jumps, and mostly there, and the jumps are many."""
+    if _LONG_STRETCH * int(jumps.sum()) < len(jumps):
+        return False
     changes = np.array([after != before for before, after in itertools.pairwise(cells)], dtype=np.bool_)
     both = int((jumps & changes).sum())
     return both > 0 and both >= _AT_CHANGES * jumps.sum() and both >= _AT_JUMPS * changes.sum()

@@ -22,6 +22,7 @@ _STRAIGHT_RAD, _LEAST_STRAIGHT = 0.05, 20  # less is straight flight, which show
 # An offset from the chord that a turn of that rate must show, clear of rounding and noise: times that of straight flight.
 _CLEAR_OF_NOISE, _LEAST_VISIBLE_M, _VISIBLE_M = 5.0, 0.1, 1.0
 _STRAIGHT_SHARE = 0.1  # of the offset expected: below this a sample lies on the straight line
+_JUMP = 10.0  # times the usual step: the aircraft was set elsewhere
 _FILLED_SHARE = 0.3  # of samples in turns; rolling in and out, and noise, put a tenth there
 _LEAST_SAMPLES, _LEAST_S = 10, 30.0
 
@@ -42,6 +43,10 @@ def is_filled_in(samples: Samples) -> bool:
     course = np.arctan2(east[half:] - east[:-half], north[half:] - north[:-half])
     turned = np.zeros(len(offset))
     turned[half - 1 : len(offset) - half + 1] = np.abs(wrap(course[half:] - course[:-half]))
+    # next to a jump the course from before it to after it is no turn
+    way = np.hypot(np.diff(north), np.diff(east))
+    jumped = np.convolve(way > _JUMP * median(way), np.ones(2 * half + 1), "same") > 0.5
+    even &= ~(jumped[1:] | jumped[:-1])
     expected = turned / half * np.hypot(np.diff(north)[1:], np.diff(east)[1:]) / 2.0
     # coarse positions lie on lines by themselves, where a turn bends less than a digit
     north_rad, east_rad = samples.digits_rad

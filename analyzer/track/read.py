@@ -11,7 +11,7 @@ from pathlib import Path
 
 from analyzer.errors import printable
 from analyzer.physics.units import FT
-from analyzer.track.aircraft import check_one_aircraft, keep_only
+from analyzer.track.aircraft import check_not_alternating, check_one_aircraft, keep_only
 from analyzer.track.clock import Clock
 from analyzer.track.clock_changes import follow_clock_changes
 from analyzer.track.column_names import read_name
@@ -30,6 +30,7 @@ from analyzer.track.quantities import FIELDS
 from analyzer.track.raw_table import RawTable
 from analyzer.track.references import ALTITUDE_FROM, REFERENCES
 from analyzer.track.repair import find_gaps, repair
+from analyzer.track.restarts import follow_restarts
 from analyzer.track.samples import Samples, build_samples
 from analyzer.track.source import STANDARD_INPUT, read_source
 from analyzer.track.timestamps import read_times
@@ -72,6 +73,8 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     samples, settled, sample_notes = build_samples(table, matched, clock, options, file)
     check_one_aircraft(table, samples, tuple(matched.unused), file)
     samples, changed = follow_clock_changes(samples)
+    samples, restarted = follow_restarts(samples)
+    check_not_alternating(samples, file)
     cleaned, repaired = repair(samples, file)
     if clock.elapsed and options.start_s is not None:
         cleaned = replace(cleaned, time_s=cleaned.time_s + (options.start_s - first_time(samples)))
@@ -87,7 +90,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
     silent_s = sum(gap.end_s - gap.start_s for gap in gaps)
     options.limits.check_seconds(float(cleaned.time_s[-1] - cleaned.time_s[0]) - silent_s, file)
     notes = (
-        *(_notes(table, matched, clock, options) + sample_notes + changed + repaired + thinned + holes),
+        *(_notes(table, matched, clock, options) + sample_notes + changed + restarted + repaired + thinned + holes),
         *(Note(text) for text in _reference_notes(table, matched, options, reference)),
         *(Note(text) for text in options.air.sentences(pressure_logged)),
     )
@@ -108,6 +111,7 @@ def read_track(path: str | Path, options: ReadOptions | None = None) -> Track:
         air=options.air,
         put_right=tuple(_put_right(cleaned)),
         takes_off=cleaned.takes_off,
+        begins_s=tuple(_begins_s(cleaned)),
         altitude_reference=reference,
         pilot=table.pilot,
     )
@@ -130,6 +134,14 @@ def _put_right(samples: Samples) -> Iterator[PutRight]:
         kept = samples.time_s[(samples.row >= first) & (samples.row <= last)]
         if len(kept):
             yield PutRight(word, float(kept.min()), float(kept.max()))
+
+
+def _begins_s(samples: Samples) -> Iterator[float]:
+    """When the further flights of the log begin, as far as their samples remain. [s]"""
+    for row in samples.begins:
+        since = samples.time_s[samples.row >= row]
+        if len(since) and since[0] > samples.time_s[0]:
+            yield float(since[0])
 
 
 def _clock(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:

@@ -22,6 +22,7 @@ from analyzer.track.off_curve import drop_off_curve
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
 from analyzer.track.sim_clock import close_pauses, slow_down
+from analyzer.track.slewed import drop_slewed
 from analyzer.track.slips import mend_slips
 from analyzer.track.spikes import drop_altitude_spikes, drop_frozen, drop_jumps, drop_spikes
 from analyzer.track.stale import drop_stale
@@ -93,6 +94,7 @@ REPAIRS: tuple[Repair, ...] = (
     drop_second_copy,
     drop_stale,
     drop_frozen,
+    drop_slewed,
     close_pauses,
     slow_down,
     drop_jumps,

@@ -31,7 +31,8 @@ class Samples:
     """Samples on their way to a `Track`: its arrays, and `row`, the row of the raw table that each came from.
 
     `put_right` holds the stretches whose times were corrected: a label with the rows of the first and last sample.
-    `takes_off` is true where samples on the ground before the first were left out.
+    `takes_off` is true where samples on the ground before the first were left out. `begins` holds the rows of the first samples
+    of further flights in the log.
     """
 
     time_s: FloatArray
@@ -42,6 +43,7 @@ class Samples:
     row: npt.NDArray[np.intp]
     put_right: tuple[tuple[str, int, int], ...] = ()
     takes_off: bool = False
+    begins: tuple[int, ...] = ()
 
     def __len__(self) -> int:
         return len(self.time_s)

@@ -37,6 +37,7 @@ _OFF_M = 30.0  # from where the flight would have gone on
 _TURN_RAD_S = 0.12  # 7°/s: no turn of the direction of flight that is faster
 _TURN_SLACK_RAD = 0.26  # 15°, of noise in two short directions
 _CLIMBED_M = 45.0
+_FASTEST_MPS, _ELSEWHERE_M = 350.0, 500.0  # a step that is longer was not flown: 680 kt
 
 _LEVEL = 15  # steps, whose median speed gives the factor where it is noisy
 _FASTER = 1.6  # the least change of speed that is taken for one of the clock
@@ -56,6 +57,7 @@ def close_pauses(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without pauses, in which the position stands still, or the log is silent, and the flight resumes from there unchanged.
 
     That is, within two and a half steps from where it stood, at the same speed, in the same direction and at the same height.
+    So it is, too, where a simulator has set the aircraft there from elsewhere, which then stands until it is let go.
     An aircraft that stops has slowed down before, and a receiver that loses its fix goes on elsewhere: both stay. The times
     after a pause move up by it.
     """
@@ -88,11 +90,29 @@ def _pauses(samples: Samples) -> Iterator[_Pause]:
     around = max(_AROUND_STEPS, round(_AROUND_S / usual)) if usual > 0.0 else _AROUND_STEPS
     for k in np.flatnonzero(took > max(_LEAST_PAUSE_S, _LEAST_STEPS * usual)).tolist():
         before, after = starts[max(k - around, 0) : k + 1], starts[k + 1 : k + 2 + around]
-        if min(len(before), len(after)) < 3:
+        if len(after) < 3:
+            continue
+        if _is_loaded(samples, int(starts[k]), after, usual):
+            yield _Pause(int(starts[k]), int(after[0]), float(took[k]) - usual)
+            continue
+        if len(before) < 3:
             continue
         lost = _lost_s(samples, before, after, usual)
         if lost is not None:
             yield _Pause(int(before[-1]), int(after[0]), lost)
+
+
+def _is_loaded(samples: Samples, place: int, after: _Places, usual_s: float) -> bool:
+    """Whether a flight stands still from its first record on, set there from elsewhere, and is then at once at its speed."""
+    time, onward = samples.time_s, int(after[0])
+    if place == 0 or onward - place < 2:
+        return False
+    speed = float(separation_m(samples, onward, int(after[-1]))) / float(time[after[-1]] - time[onward])
+    came_m = float(separation_m(samples, place - 1, place))
+    reach_m = _FASTEST_MPS * float(time[place] - time[place - 1]) + _ELSEWHERE_M
+    first_m, first_s = float(separation_m(samples, place, onward)), float(time[onward] - time[onward - 1])
+    goes_on = abs(first_m - speed * first_s) <= _ALIKE * speed * usual_s
+    return speed >= FLYING_MPS and came_m > reach_m and goes_on and first_m > _SLOWED * speed * first_s
 
 
 def _lost_s(samples: Samples, before: _Places, after: _Places, usual_s: float) -> float | None:

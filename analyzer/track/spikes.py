@@ -40,7 +40,8 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     """Without stale positions: exact repeats of a place while the flight goes on at 30 kt or more.
 
     The speed is that from the first record of the place to the next place, and to the one after that (before, at the log's
-    end); both must be flying speed, so an aircraft at rest stays. Raises `LogError` where all records have one place.
+    end); both must be flying speed, and so must the speed at which it came there: an aircraft at rest stays, even where a
+    simulator then sets it elsewhere. Raises `LogError` where all records have one place.
     """
     step = step_m(samples)
     starts = np.flatnonzero(np.concatenate(([True], step > 0.0)))
@@ -53,6 +54,7 @@ def drop_frozen(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     beyond = np.minimum(np.arange(last + 1) + 2, last)
     onward[last], beyond[last] = last - 1, max(last - 2, 0)
     moving = (_speed(samples, starts, starts[onward]) >= FLYING_MPS) & (_speed(samples, starts, starts[beyond]) >= FLYING_MPS)
+    moving[1:] &= step[starts[1:] - 1] >= FLYING_MPS * np.diff(samples.time_s)[starts[1:] - 1]
     run = np.cumsum(np.concatenate(([True], step > 0.0))) - 1
     stale = moving[run]
     stale[starts] = False

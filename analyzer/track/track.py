@@ -94,8 +94,9 @@ class Track:
     `RECORDED`, NaN where a row lacks it. `filled_in` is true where the log was interpolated between the fixes really recorded,
     which alone are kept; `fixes_every_s` is the interval of the fixes where they are even and so known exactly [s], None where
     they had to be recovered from the lines between. `air` is what the user gave for the air. `put_right` holds the stretches
-    whose times are not as logged. `takes_off` is true where the log began on the ground, which was left out. `pilot` is the
-    name that the log or the user gives, empty where neither does. All arrays have one value per sample and are read-only.
+    whose times are not as logged. `takes_off` is true where the log began on the ground, which was left out. `begins_s` are
+    the first samples of further flights, where the clock of the log began again. `pilot` is the name that the log or the user
+    gives, empty where neither does. All arrays have one value per sample and are read-only.
     """
 
     file: str
@@ -113,6 +114,7 @@ class Track:
     air: Air = STANDARD_AIR
     put_right: tuple[PutRight, ...] = ()
     takes_off: bool = False
+    begins_s: tuple[float, ...] = ()
     altitude_reference: AltitudeReference = "unknown"
     pilot: str = ""
 
@@ -136,6 +138,7 @@ class Track:
             gaps=tuple(gap for gap in self.gaps if gap.start_s >= start_s and gap.end_s <= end_s),
             put_right=tuple(one for one in self.put_right if one.start_s < end_s and one.end_s > start_s),
             takes_off=self.takes_off and part.start == 0,
+            begins_s=tuple(begin for begin in self.begins_s if start_s < begin <= end_s),
         )
 
     @cached_property

@@ -1,5 +1,6 @@
 """Logs of a simulator in which the aircraft was set elsewhere: each flight is debriefed as it is alone, and it is said."""
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -8,8 +9,10 @@ import pytest
 from patterns import Pattern, fly_approach
 from synthetic import HERE, Chart, Log
 
-from analyzer import debrief
+from analyzer import debrief, read_track
 from analyzer.debriefs.data import Approach
+from analyzer.motion.smooth import analyse_motion
+from analyzer.procedure.charted import resolve
 from analyzer.report.words.summary import summary_text
 from analyzer.track.track import Track
 
@@ -107,3 +110,60 @@ def test_positions_that_jump_to_and_fro_are_no_flights():
     result = debrief(broken, CHART)
     assert not any("set elsewhere" in doubt for doubt in result.doubts)
     assert all(f.verdict == "not assessed" for one in result.approaches for f in one.findings)
+
+
+@pytest.mark.parametrize("flown_s", [700, 400])
+def test_where_the_clock_begins_again_another_flight_does(flown_s):
+    """No jump of the position shows where the second begins a mile on along the way that the first ended on."""
+    first, second = rows(TRACK, 0, flown_s), rows(TRACK, flown_s + 30, len(TRACK))
+    both = joined([first, second])
+    again = replace(both, begins_s=(float(both.time_s[flown_s]),))
+    result = debrief(again, CHART)
+    assert result.doubts[0].startswith("The log's clock begins again, and the positions with it, at ")
+    alone = [one for part in (first, second) for one in debrief(part, CHART).approaches]
+    assert [judged(one) for one in result.approaches] == [judged(one) for one in alone]
+
+
+@pytest.mark.parametrize("pause_s", [200.0, 600.0])
+@pytest.mark.parametrize("since", [0, 140, 300])
+def test_a_state_loaded_after_minutes_without_records(since, pause_s):
+    """It could have been flown to in that time, but not so that all of the state is as it was."""
+    exact = Log(altitude_ft=LEVELS).of(FLOWN, HERE)
+    first, second = rows(exact, 0, 480), rows(exact, since, len(exact))
+    both = debrief(joined([first, second], pause_s), CHART)
+    assert "set elsewhere" in both.doubts[0]
+    alone = [one for part in (first, second) for one in debrief(part, CHART).approaches]
+    assert [judged(one) for one in both.approaches] == [judged(one) for one in alone]
+
+
+@pytest.mark.parametrize("step", [5, 10])
+def test_the_path_before_is_found_between_samples_far_apart(step):
+    """A state of the outbound leg, with other samples than those of the first time there."""
+    thinned = [
+        replace(part, **{n: getattr(part, n)[::step] for n in ("time_s", "latitude_rad", "longitude_rad", "altitude_m")})
+        for part in (rows(TRACK, 0, 450), rows(TRACK, 177, len(TRACK)))
+    ]
+    both = debrief(joined(thinned, float(step)), CHART)
+    assert "set elsewhere" in both.doubts[0]
+    assert judged(both.approaches[-1]) == judged(debrief(thinned[1], CHART).approaches[-1])
+
+
+def test_many_states_loaded_are_no_fixes_between_straight_lines(tmp_path):
+    """Next to a jump the course changes between straight lines, which is no turn whose samples were filled in."""
+    path = tmp_path / "log.csv"
+    exact = Log(altitude_ft=LEVELS).of(FLOWN, HERE)
+    both = joined([*[rows(exact, 0, 60 + k) for k in range(20)], exact])
+    written = np.column_stack(
+        [both.time_s, np.degrees(both.latitude_rad), np.degrees(both.longitude_rad), both.altitude_m / 0.3048]
+    )
+    np.savetxt(path, written, "%.7f", ",", header="time,lat,lon,alt_ft", comments="")
+    track = read_track(path)
+    assert not track.filled_in
+    result = debrief(track, CHART)
+    assert judged(result.approaches[-1]) == judged(debrief(exact, CHART).approaches[-1])
+
+
+def test_a_flight_of_such_a_log_is_one():
+    """Each flight knows those places alone at which itself was set elsewhere, which are none."""
+    flights = analyse_motion(joined([TRACK, TRACK, TRACK]), resolve(CHART, dt.date(2026, 6, 1))).flights
+    assert [one.flights for one in flights] == [(one,) for one in flights]

@@ -86,6 +86,13 @@ class TestSeveralAircraft:
         lines = [f"{row},{'climb' if place < 50 else 'descent'}" for place, row in enumerate(rows(FLIGHT))]
         assert len(read("\n".join([HEADER + ",phase", *lines]))) == 120
 
+    @pytest.mark.parametrize("name", ["on_ground", "attempt", "aircraft title"])
+    def test_a_state_that_changes_where_one_aircraft_is_set_elsewhere_is_none(self, read: Reader, name: str) -> None:
+        away = flown(120, at=(48.0, 9.0))
+        later = dataclasses.replace(away, time_s=away.time_s + 120.0)
+        lines = [f"{row},1" for row in rows(FLIGHT)] + [f"{row},2" for row in rows(later)]
+        assert len(read("\n".join([f"{HEADER},{name}", *lines]))) == 240
+
     def test_a_choice_that_is_not_there_is_refused(self, read: Reader) -> None:
         with pytest.raises(LogError, match=r"no column 'id' to choose rows by\. The columns are time_utc, lat_deg"):
             read(self.mixed("tail"), ReadOptions(only=("id", "x")))

@@ -197,6 +197,15 @@ class TestFrozen:
         flight = self.freeze(flight, range(1, 40))
         assert after(drop_frozen, flight) == (ALL, [])
 
+    def test_an_aircraft_at_rest_stays_where_it_is_then_set_elsewhere(self) -> None:
+        """It stops 60 m a second within 40 s, stands for a minute, and the next record is ten miles off, in flight."""
+        north_m = np.concatenate(
+            [np.cumsum(np.linspace(60.0, 0.0, 40)), np.full(60, 1200.0), 20_000.0 + 60.0 * np.arange(40.0)]
+        )
+        flight = flown(140)
+        stopped = replace(flight, latitude_deg=47.0 + north_m / METRES_IN_A_DEGREE, longitude_deg=np.full(140, 8.0))
+        assert after(drop_frozen, stopped) == (list(range(140)), [])
+
     def test_a_spike_does_not_make_an_aircraft_at_rest_move(self) -> None:
         flight = flown(60, speed_mps=0.0).moved(30, 3_000.0)
         assert after(drop_frozen, flight)[1] == []
