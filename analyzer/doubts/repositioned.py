@@ -22,9 +22,9 @@ def repositioned(motion: Motion) -> Iterator[Doubt]:
     more = len(jumps) - len(times)
     listed = [*times, f"{more} times more"] if more else times
     when = listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
-    each = "" if len(jumps) == 1 else " each time"
     yield Doubt(
-        f"The aircraft was set elsewhere at {when}: what follows{each} is debriefed by itself, as if the log began there.",
+        f"The aircraft was set elsewhere at {when}, so this log holds {len(jumps) + 1} flights. "
+        "Each is debriefed by itself, as if the log began and ended with it.",
         spans=tuple((jump.start_s, jump.end_s) for jump in jumps),
         mark="set elsewhere",
     )

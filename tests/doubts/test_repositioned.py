@@ -61,7 +61,7 @@ def test_it_is_said_first_and_how_often():
     thrice = debrief(joined([TRACK, TRACK, TRACK]), CHART)
     assert len(thrice.approaches) == 3
     assert " and " in thrice.doubts[0]
-    assert "what follows each time is debriefed by itself" in " ".join(thrice.doubts[0].split())
+    assert "so this log holds 3 flights. Each is debriefed by itself" in thrice.doubts[0]
     assert summary_text(thrice).index("set elsewhere") < summary_text(thrice).index("Approach 1 of 3")
 
 
@@ -81,7 +81,7 @@ def test_half_a_minute_without_records_and_seven_miles_farther_is_another_flight
 
 @pytest.mark.parametrize("back_s", [40, 60])
 def test_no_flight_turns_round_twice_in_half_a_minute(back_s):
-    """A state of the outbound leg is loaded again while nothing is logged: as far as was flown in that time, but not so turned."""
+    """A state of the outbound leg is loaded again while nothing is logged: as far as was flown meanwhile, but not so turned."""
     since = 240 - back_s
     later = debrief(joined([rows(TRACK, 0, 240), rows(TRACK, since, len(TRACK))], 30.0), CHART)
     assert "set elsewhere" in later.doubts[0]
@@ -107,3 +107,13 @@ def test_positions_that_jump_to_and_fro_are_no_flights():
     result = debrief(broken, CHART)
     assert not any("set elsewhere" in doubt for doubt in result.doubts)
     assert all(f.verdict == "not assessed" for one in result.approaches for f in one.findings)
+
+
+def test_a_near_place_at_another_height_is_another_flight():
+    """The arrival is begun again 1.5 NM from where it was broken off, and 2,000 ft higher: no receiver errs so."""
+    higher = replace(TRACK, altitude_m=TRACK.altitude_m + 2000.0 * 0.3048)
+    again = debrief(joined([rows(TRACK, 0, 50), higher]), CHART)
+    assert again.doubts[0].startswith("The aircraft was set elsewhere at ")
+    assert judged(again.approaches[-1]) == judged(debrief(higher, CHART).approaches[-1])
+    same = debrief(joined([rows(TRACK, 0, 50), replace(TRACK, latitude_rad=TRACK.latitude_rad + 4e-4)]), CHART)
+    assert not any("set elsewhere" in doubt for doubt in same.doubts)

@@ -34,7 +34,7 @@ _AFTER, _BEFORE = LEG_COLOUR["outbound"], LEG_COLOUR["arrival"]
 
 def passage_sketches(motion: Motion, passages_s: Sequence[float]) -> tuple[Drawing, ...]:
     """A plan for each passage, true north up: the flight pale, strong what follows the passage up to the next one. [s]"""
-    charted, states = motion.charted, motion.states
+    charted, states = motion.charted, motion.drawn_states
     reach = reach_nm(charted)
     about = states.distance_m <= _ABOUT_SHARE * reach * NM
     near = np.column_stack(xy(states))[about]

@@ -58,10 +58,11 @@ def _panel(scene: Scene, strip: Strip, box: Box, *, first: bool, last: bool) -> 
     curve = strip.draw(scene)
     frame = Frame(strip.quantity, box, (float(time[0]), float(time[-1])), curve.y)
     minutes = minute_ticks(*frame.x, layout.most_minutes)
+    drawn = list(curve.marks(frame))
     marks: list[Mark] = [
         *leg_shades(frame, subject, (time, time), layout, names=first),
-        *curve.marks(frame),
-        *hatch_doubts(frame, subject.debrief, layout, names=first),
+        *drawn,
+        *hatch_doubts(frame, subject.debrief, layout, drawn, names=first),
         *_faults(frame, scene, strip, curve),
         *edges(frame, minutes, number_ticks(*frame.y, layout.most_numbers), layout, x_words=last),
         *titles(
