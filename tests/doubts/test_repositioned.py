@@ -71,6 +71,9 @@ def test_a_state_loaded_on_the_way_out_is_not_carried_across():
     alone = debrief(rows(TRACK, 140, len(TRACK)), CHART)
     assert judged(again.approaches[-1]) == judged(alone.approaches[-1])
     assert "outside" not in {f.verdict for one in again.approaches for f in one.findings}
+    (before_the_fix,) = alone.doubts
+    assert before_the_fix.startswith("The log begins ")
+    assert again.doubts[1:] == (f"In the flight from 10:04:00 on: {before_the_fix}",)
 
 
 def test_half_a_minute_without_records_and_seven_miles_farther_is_another_flight():
