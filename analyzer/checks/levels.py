@@ -8,10 +8,11 @@ import numpy as np
 
 from analyzer.checks.altitudes import altitude_incomplete
 from analyzer.checks.check import Check
-from analyzer.checks.finding import NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
+from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
 from analyzer.frozen import dataclass
 from analyzer.motion.motion import ON_GROUND_MPS
+from analyzer.motion.reach import left_level_m
 from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
@@ -150,6 +151,8 @@ def level_finding(
     k = int(np.argmax(np.abs(departures[worst])))
     off, time, level_m = float(departures[worst][k]), float(levels[worst].states.time_s[k]), levels[worst].altitude_m
     margin, sd = limit.value * FT - abs(off), context.motion.height_noise_sd_m
+    if incomplete in (GAP, ALTITUDE_MISSING) and not _hidden(context, levels, limit.value * FT):
+        incomplete = None
     verdict, reason = judge(margin, sd, incomplete)
     part = context.reversal.part_at(time)
     return Finding(
@@ -171,6 +174,15 @@ def level_finding(
         reason=reason,
         details={"level_ft": level_m / FT, "departure_ft": off / FT},
         place=context.place(time),
+    )
+
+
+def _hidden(context: Context, levels: Sequence[Level], limit_m: float) -> bool:
+    """Whether holes of the altitudes leave room for a departure from a level by more than a limit."""
+    return any(
+        left_level_m(context.motion, (float(level.states.time_s[0]), float(level.states.time_s[-1])), level.altitude_m)
+        > limit_m
+        for level in levels
     )
 
 

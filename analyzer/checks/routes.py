@@ -32,11 +32,8 @@ __all__ = [
     "track_of_arrival",
 ]
 
-_ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = (
-    3.0 * NM,
-    5.0 * DEG,
-    1.0 * NM,
-)  # a route was flown if the last 3 NM lie within either of these
+# a route was flown if the last 3 NM lie within either of these
+_ROUTE_M, _ROUTE_RAD, _ROUTE_OFF_M = 3.0 * NM, 5.0 * DEG, 1.0 * NM
 _TURN_M = 1.0 * NM  # what the turn of a reversal takes of its room, about
 _BELOW_M = 100.0 * FT  # a log that begins so much below the minimum has left it; as a level is held
 _NEAR_M = 0.5 * NM  # closer to the fix a turn may have begun, and the angle at the fix is meaningless

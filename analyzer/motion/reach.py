@@ -16,12 +16,15 @@ from analyzer.motion.motion import Motion
 from analyzer.motion.states import States, seen_from
 from analyzer.physics.units import FPM, FloatArray
 
-__all__ = ["could_be_lower", "highest_sd_m", "lowest_sd_m", "reached_m", "reached_mps"]
+__all__ = ["could_be_lower", "highest_sd_m", "left_level_m", "lowest_sd_m", "reached_m", "reached_mps"]
 
 # Assumptions: what an aircraft on an approach does at most. Common practice, no source.
 _FASTER_SHARE = 1.1  # than at either end of a hole
 _DESCENT_MPS = 1500.0 * FPM
 _ACCELERATION_MPS2 = 0.5  # a knot a second
+_LIFT_MPS2 = 2.0  # 0.2 g, more than levelling off takes
+_CLIMB_OFF_MPS = 100.0 * FPM  # what a rate of climb next to a hole may be off by
+_INSTANTS = 101  # of a hole at which the lowest point may be
 _NEAR_S = 2.0
 _LEAST_FIXES = 4  # to see what was flown before and after an interval
 
@@ -42,16 +45,51 @@ def reached_m(motion: Motion, span: tuple[float, float], place: tuple[float, flo
 
 def could_be_lower(motion: Motion, spans: Sequence[tuple[float, float]], floor_m: float) -> bool:
     """Whether stretches leave room for an altitude below a floor: in a hole of the altitudes, or where they begin or end."""
-    logged = np.isfinite(motion.track.altitude_m)
-    time_s, altitude = motion.track.time_s[logged], motion.track.altitude_m[logged]
+    time_s = motion.track.time_s[np.isfinite(motion.track.altitude_m)]
     if not len(time_s) or any(begin < time_s[0] - _NEAR_S or end > time_s[-1] + _NEAR_S for begin, end in spans):
         return True
-    for begin, end in motion.altitude_holes:
-        if any(begin < stop and end > start for start, stop in spans):
-            ends = np.interp([begin, end], time_s, altitude)
-            if 0.5 * (float(ends.sum()) - _DESCENT_MPS * (end - begin)) < floor_m:
-                return True
-    return False
+    return any(
+        _lowest_m(motion, hole, 1.0) < floor_m
+        for hole in motion.altitude_holes
+        if any(hole[0] < stop and hole[1] > start for start, stop in spans)
+    )
+
+
+def left_level_m(motion: Motion, span: tuple[float, float], level_m: float) -> float:
+    """The greatest departure from a level that holes of the altitudes in a stretch leave room for; 0 without any. [m]"""
+    return max(
+        (
+            max(sign * level_m - _lowest_m(motion, hole, sign), 0.0)
+            for hole in motion.altitude_holes
+            if hole[0] < span[1] and hole[1] > span[0]
+            for sign in (1.0, -1.0)
+        ),
+        default=0.0,
+    )
+
+
+def _lowest_m(motion: Motion, hole: tuple[float, float], sign: float) -> float:
+    """The lowest that altitudes times a sign can have been in a hole of them. [m]
+
+    Down and up again at the greatest rate of descent, or, in a hole of some seconds, as fast as the flight path bends: from a
+    rate v of climb to level at the lowest point, t seconds later, an aircraft that is first accelerated downward, then upward,
+    by a at most, has sunk by a t²/4 - v t/2 - v²/(4 a). The time is shared so that the way down and the way up meet.
+    """
+    logged = np.isfinite(motion.track.altitude_m)
+    ends = sign * np.interp(hole, motion.track.time_s[logged], motion.track.altitude_m[logged])
+    lasts_s = hole[1] - hole[0]
+    by_rate = 0.5 * (float(ends.sum()) - _DESCENT_MPS * lasts_s)
+    climb = sign * motion.curves.at(np.array(hole)).vertical_speed_mps
+    out, back = float(climb[0]) - _CLIMB_OFF_MPS, -float(climb[1]) - _CLIMB_OFF_MPS
+    if not lasts_s * _LIFT_MPS2 > abs(out) + abs(back):
+        return by_rate
+    since = np.linspace(abs(out), lasts_s * _LIFT_MPS2 - abs(back), _INSTANTS) / _LIFT_MPS2
+    meeting = np.maximum(ends[0] - _sunk_m(out, since), ends[1] - _sunk_m(back, lasts_s - since))
+    return max(by_rate, min(float(ends.min()), float(meeting.min())))
+
+
+def _sunk_m(climb_mps: float, since_s: FloatArray) -> FloatArray:
+    return 0.25 * _LIFT_MPS2 * since_s**2 - 0.5 * climb_mps * since_s - climb_mps**2 / (4.0 * _LIFT_MPS2)
 
 
 def lowest_sd_m(motion: Motion, states: States, margin_m: float) -> float:

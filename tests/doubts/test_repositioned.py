@@ -84,7 +84,7 @@ def test_half_a_minute_without_records_and_seven_miles_farther_is_another_flight
 
 @pytest.mark.parametrize("back_s", [40, 60])
 def test_no_flight_turns_round_twice_in_half_a_minute(back_s):
-    """A state of the outbound leg is loaded again while nothing is logged: as far as was flown meanwhile, but not so turned."""
+    """A state of the outbound leg is loaded again while nothing is logged: no farther than was flown, but not so turned."""
     since = 240 - back_s
     later = debrief(joined([rows(TRACK, 0, 240), rows(TRACK, since, len(TRACK))], 30.0), CHART)
     assert "set elsewhere" in later.doubts[0]
