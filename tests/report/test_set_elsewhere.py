@@ -7,12 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn import lines, texts
+from drawn import lines, signs, texts
 from labelled import corners, curves_over
 from report_flights import LOGS, PROCEDURE
 
 import analyzer
+from analyzer.checks.phrases import clock
 from analyzer.debriefs.data import DebriefData
+from analyzer.desk.flown_form import flown_form
 from analyzer.report.exports.geojson import debrief_geojson
 from analyzer.report.exports.kml import debrief_kml
 from analyzer.report.pictures.drawing import Drawing
@@ -130,3 +132,18 @@ def test_the_word_stands_where_it_happened_and_off_the_curve(layout):
         assert not inside.any()
     assert curves_over(panel, word) == 0
     assert not any(one.text == "set elsewhere" for one in texts(strips(second, layout)))
+
+
+def test_what_follows_a_passage_ends_with_its_flight():
+    """Two passages in each flight: after its second the first is broken off, and the log ends with the other."""
+    made = debriefed(AGAIN)
+    (jump,) = made.motion.curves.repositions
+    out, home, out_again, home_again = flown_form(made, ()).passages
+    assert "; back at the fix at " in out.then
+    assert "; back at the fix at " in out_again.then
+    assert home.then.endswith(f"; the aircraft was set elsewhere at {clock(jump.start_s)}")
+    assert "; the log ends at " in home_again.then
+    (sketch,) = passage_sketches(made.motion, [made.sections[0].approach.reversal.passages[-1].time_s])
+    (square,) = signs(sketch, "square")
+    last = made.motion.flights[0].states
+    assert np.hypot(square.x, square.y) == pytest.approx(float(last.distance_m[-1]) / 1852.0, abs=0.01)

@@ -50,7 +50,7 @@ def passage_sketches(motion: Motion, passages_s: Sequence[float]) -> tuple[Drawi
         _draw(sheet, states, HATCH, 0.9)
         _draw(sheet, states.between(passage_s - _BEFORE_S, passage_s), _BEFORE, 2.4)
         ends_s = passages_s[number + 1] if number + 1 < len(passages_s) else passage_s + _AFTER_S
-        after = states.between(passage_s, ends_s)
+        after = motion.flight_at(passage_s).states.between(passage_s, ends_s)
         _draw(sheet, after, _AFTER, 3.0)
         draw_fix(sheet, charted)
         _draw_arrows(sheet, after)
