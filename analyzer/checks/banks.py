@@ -8,7 +8,7 @@ from itertools import groupby
 from analyzer.checks.check import Check
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots, part_words
-from analyzer.checks.turn_figures import TurnFigures, turns_between
+from analyzer.checks.turn_figures import TurnFigures, mostly_hidden, turns_between
 from analyzer.legs.reversal import Part
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
@@ -31,11 +31,20 @@ _OF_THE_REVERSAL = ("offset_turn", "reversal_turn")
 # any phase. One that is over within a step changes the direction from one step to the next by half of itself at least.
 _STEPS_TO_SHOW, _QUICK_ROLL_RAD_S = 1.5, 10.0 * DEG
 _LEAST_OF_CORNER = 0.95
-_HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its average is not known; no source
 
 
 def _turns(context: Context) -> list[tuple[Part, TurnFigures]]:
+    """The turns whose bank is known."""
     return [(figures.part, figures.turn) for figures in context.figures.parts if figures.turn is not None]
+
+
+def _mostly_in_gaps(context: Context) -> list[tuple[Part, TurnFigures]]:
+    """The turns that gaps hide most of, with what shows of them."""
+    return [
+        (figures.part, figures.turn_seen)
+        for figures in context.figures.parts
+        if figures.turn is None and figures.turn_seen is not None
+    ]
 
 
 def _within_parts(context: Context) -> list[tuple[Part, TurnFigures]]:
@@ -50,8 +59,10 @@ def _within_parts(context: Context) -> list[tuple[Part, TurnFigures]]:
     return found
 
 
-def _unknown(context: Context) -> str:
+def _unknown(context: Context, part: Part) -> str:
     """Why the bank of a turn is unknown."""
+    if mostly_hidden(context.motion, part.start_s, part.end_s):
+        return GAP
     if context.motion.track.turns_hidden:
         return "most samples were interpolated, and bank was not recorded throughout"
     return TOO_LITTLE
@@ -71,13 +82,6 @@ def _hidden(context: Context, part: Part, turn: TurnFigures, bank_rad: float) ->
     return f"a turn of {degrees(turn.turned_rad, 0)} does not show its bank in positions {interval_s:.0f} s apart"
 
 
-def _mostly_hidden(context: Context, part: Part) -> str | None:
-    """Why the average of a turn is not known, where gaps hide more than a third of it; None where they do not."""
-    holes = context.motion.holes_between(part.start_s, part.end_s)
-    hidden_s = sum(min(end, part.end_s) - max(begin, part.start_s) for begin, end in holes)
-    return GAP if hidden_s > _HIDDEN_SHARE * part.duration_s else None
-
-
 def _bank_in(part: Part) -> str:
     """The beginning of a sentence on the bank of a turn, with its lap in a hold."""
     where = part_words(part.name, part.lap) if part.turn is not None else f"turn on the {_LEG_WORDS.get(part.name, part.name)}"
@@ -86,16 +90,23 @@ def _bank_in(part: Part) -> str:
 
 
 def turn_bank(context: Context) -> tuple[Finding, ...]:
-    """Peak bank of each turn, with the mean over its steady part; of turns within other parts where it is beyond the limit."""
+    """Peak bank of each turn, with the mean over its steady part; of turns within other parts where it is beyond the limit.
+
+    Of a turn that gaps hide most of, no bank is known, but what shows of it may be beyond the limit.
+    """
     limit = context.standard["turn_bank"]
+    in_gaps = [(part, turn) for part, turn in _mostly_in_gaps(context) if turn.bank_peak_rad > limit.value * DEG]
+    too_steep = [part for part, _ in in_gaps]
     findings = [
         Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
-                limit=limit.value, unit="deg", source=limit.source, reason=_unknown(context), lap=figures.part.lap)
+                limit=limit.value, unit="deg", source=limit.source, reason=_unknown(context, figures.part),
+                lap=figures.part.lap)
         for figures in context.figures.parts
-        if figures.part.turn is not None and figures.turn is None
+        if figures.part.turn is not None and figures.turn is None and figures.part not in too_steep
     ]  # fmt: skip
     others = [(part, turn) for part, turn in _within_parts(context) if turn.bank_peak_rad > limit.value * DEG]
-    for part, turn in [*_turns(context), *others]:
+    for part, turn in [*_turns(context), *in_gaps, *others]:
+        mean = f"{degrees(turn.bank_mean_rad, 0)} mean, " if part not in too_steep else ""
         margin = limit.value * DEG - turn.bank_peak_rad
         # beyond the limit a turn may have been steeper than it shows, which decides nothing
         sd = turn.bank_peak_sd_rad if margin >= 0.0 else turn.bank_peak_seen_sd_rad
@@ -110,8 +121,8 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 part=part.name,
                 lap=part.lap,
                 sentence=(
-                    f"{_bank_in(part)}: {degrees(turn.bank_mean_rad, 0)} mean, "
-                    f"{degrees(turn.bank_peak_rad, 0)} peak ({'recorded' if turn.recorded else 'estimated'}, "
+                    f"{_bank_in(part)}: {mean}{degrees(turn.bank_peak_rad, 0)} peak "
+                    f"({'recorded' if turn.recorded else 'estimated'}, "
                     f"± {degrees(sd)}) at {clock(turn.peak_time_s)}; limit {limit.value:.0f}°."
                 ),
                 verdict=verdict,
@@ -123,7 +134,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
                 source=limit.source,
                 basis="recorded" if turn.recorded else "estimate",
                 reason=reason,
-                details={"mean_deg": turn.bank_mean_rad / DEG},
+                details={"mean_deg": turn.bank_mean_rad / DEG} if mean else {},
                 place=context.place(turn.peak_time_s),
             )
         )
@@ -174,12 +185,23 @@ def average_bank(context: Context) -> tuple[Finding, ...]:
     limit, tolerance = context.standard.get("average_bank"), context.standard.get("average_bank_tolerance")
     if limit is None or tolerance is None or context.reversal.flown == "arc":
         return ()
+    unknown = [
+        Finding("average_bank", part.leg, part.name, f"{_average_bank_in(part)}.", NOT_ASSESSED, unit="deg",
+                source=limit.source, reason=GAP)
+        for part, _ in _mostly_in_gaps(context)
+        if part.name in _OF_THE_REVERSAL
+    ]  # fmt: skip
     turns = [(part, turn) for part, turn in _turns(context) if part.name in _OF_THE_REVERSAL]
-    return tuple(_average(context, part, turn, limit.source, tolerance.value * DEG) for part, turn in turns)
+    known = [_average(context, part, turn, limit.source, tolerance.value * DEG) for part, turn in turns]
+    return (*unknown, *known)
+
+
+def _average_bank_in(part: Part) -> str:
+    return f"Average bank in the {part_words(part.name, part.lap)}"
 
 
 def _average(context: Context, part: Part, turn: TurnFigures, source: str, tolerance: float) -> Finding:
-    what = f"Average bank in the {part_words(part.name, part.lap)}"
+    what = _average_bank_in(part)
     if context.figures.wind is None:
         why = "no wind could be estimated, and the bank for 3°/s depends on airspeed"
         return Finding("average_bank", part.leg, part.name, f"{what}: {degrees(turn.bank_held_rad, 0)}.", NOT_ASSESSED,
@@ -193,7 +215,7 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     sd = math.hypot(mean_bank_sd(context.motion, states), per_speed * context.figures.wind.sd_mps)
     margin = turn.bank_held_rad - required + tolerance
     verdict, reason = judge(margin, sd, context.incomplete_turn(part))
-    hidden = _mostly_hidden(context, part) or _hidden(context, part, turn, required) if verdict == OUTSIDE else None
+    hidden = _hidden(context, part, turn, required) if verdict == OUTSIDE else None
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"

@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
-from analyzer.checks.turn_figures import TurnFigures, known_turn
+from analyzer.checks.turn_figures import TurnFigures, known_turn, mostly_hidden
 from analyzer.frozen import dataclass
 from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
@@ -69,7 +69,8 @@ class Airspeed:
 class PartFigures:
     """The figures of a part. `course_rad` is the true median track, None in turns. Altitudes are NaN where none was logged.
 
-    Length and speed are NaN if the part contains a hole of the log.
+    Length and speed are NaN if the part contains a hole of the log. `turn` is None where gaps hide so much of a turn that its
+    bank is not known; `turn_seen` is then what shows of it, which may have been steeper.
     """
 
     part: Part
@@ -80,6 +81,7 @@ class PartFigures:
     altitude_end_m: float
     altitude_min_m: float
     turn: TurnFigures | None
+    turn_seen: TurnFigures | None = None
 
 
 @dataclass(frozen=True)
@@ -296,6 +298,7 @@ def _part(motion: Motion, part: Part) -> PartFigures:
     ends = motion.altitude_at(part.start_s), motion.altitude_at(part.end_s)
     length = float(np.mean(states.ground_speed_mps)) * part.duration_s if len(states) else 0.0
     length = length if whole else math.nan
+    seen = known_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None
     return PartFigures(
         part=part,
         length_m=length,
@@ -304,5 +307,6 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
         altitude_min_m=float(np.fmin.reduce(motion.logged_altitude_m(states), initial=np.fmin(*ends))),
-        turn=known_turn(motion, states, part.turn) if part.turn is not None and motion.bank_known(states) else None,
+        turn=seen if seen is None or not mostly_hidden(motion, part.start_s, part.end_s) else None,
+        turn_seen=seen,
     )

@@ -11,6 +11,7 @@ from analyzer.checks.check import Check
 from analyzer.checks.finding import ALTITUDE_MISSING, GAP, NO_ALTITUDE, NOT_ASSESSED, Context, Finding, judge
 from analyzer.checks.phrases import clock
 from analyzer.frozen import dataclass
+from analyzer.motion.motion import ON_GROUND_MPS
 from analyzer.motion.reach import left_level_m
 from analyzer.motion.states import States
 from analyzer.physics.quantiles import median
@@ -26,6 +27,7 @@ _LEAST_S = 40.0  # a shorter level stretch separates two descents
 _DESCENT_M = 200.0 * FT  # from end to end, however slow, it is a descent
 _EXCURSION_M = 500.0 * FT  # a larger departure is intended
 _SAME_LEVEL_M = 150.0 * FT  # a level this close to an earlier one resumes it; what lies between is a departure
+_ROLL_M = 50.0 * FT  # the slope of a runway and the error of altitudes on it; lower over the ground no level is flown
 _AT_END_S, _AT_END_M = 15, 50.0 * FT  # back at an earlier level as the states end: states a second apart, and within so much
 
 
@@ -86,6 +88,23 @@ def level_stretches(states: States) -> tuple[Level, ...]:
     )
 
 
+def _in_the_air(states: States) -> States:
+    """The states without those on the ground: slower than any aircraft flies, and a roll before or after that, at their height.
+
+    Only at either end of them a roll is looked for, as a simulator may be halted in level flight.
+    """
+    slow = states.ground_speed_mps < ON_GROUND_MPS
+    if not slow.any():
+        return states
+    ground = slow.copy()
+    for first, last in true_runs(slow):
+        if first == 0 or last == len(slow):
+            near = np.abs(states.altitude_m - median(states.altitude_m[first:last])) < _ROLL_M
+            for begin, end in true_runs(near | slow):
+                ground[begin:end] |= begin <= first < end
+    return states.where(~ground)
+
+
 def _one_level(states: States, level: _Found, last: int, altitude_m: float) -> bool:
     """Whether a level resumes an earlier one, without a climb or descent to another level in between."""
     between, held_m = states.altitude_m[level.first : last + 1], level.altitude_m
@@ -105,7 +124,7 @@ def _resume_at_end(states: States, levels: list[_Found]) -> None:
 
 
 def altitude_hold(context: Context) -> tuple[Finding, ...]:
-    """Greatest departure from the altitude of level flight, on each leg that has any."""
+    """Greatest departure from the altitude of level flight, on each leg that has any. On the ground no level is held."""
     if not context.motion.has_altitude:
         leg, limit = context.reversal.parts[0].leg, context.standard["altitude_hold"]
         return (Finding("altitude_hold", leg, None, "Levels held.", NOT_ASSESSED, unit=context.height.name, source=limit.source,
@@ -113,7 +132,9 @@ def altitude_hold(context: Context) -> tuple[Finding, ...]:
     findings = []
     for leg in LEGS:
         levels = [
-            level for span in context.reversal.leg_spans(leg) for level in level_stretches(context.motion.states.between(*span))
+            level
+            for span in context.reversal.leg_spans(leg)
+            for level in level_stretches(_in_the_air(context.motion.states.between(*span)))
         ]
         if levels:
             words = f"Level at {{level}} on {context.leg_words(leg)}:"

@@ -17,7 +17,7 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray, unwrapped, wrap
 
-__all__ = ["TurnFigures", "known_turn", "turns_between"]
+__all__ = ["TurnFigures", "known_turn", "mostly_hidden", "turns_between"]
 
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
@@ -25,6 +25,7 @@ _BANKED_RAD, _TURNED_RAD = 10.0 * DEG, 10.0 * DEG  # a turn: banked by more, and
 _AS_STEEP_RAD = 0.5 * DEG
 _LEVEL_SHARE, _LEVEL_S = 0.2, 15  # of the bank of a turn: with less for so long, it is rolled out; states are a second apart
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
+_HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its bank is not known; no source
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
 
@@ -71,6 +72,15 @@ def known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | 
         return None
     turn = _turn(motion, states, direction)
     return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
+
+
+def mostly_hidden(motion: Motion, start_s: float, end_s: float) -> bool:
+    """Whether gaps hide more than a third of a turn, so that neither its mean nor its peak is known."""
+    holes = motion.holes_between(start_s, end_s)
+    if not holes:
+        return False
+    hidden_s = sum(min(end, end_s) - max(begin, start_s) for begin, end in holes)
+    return hidden_s > _HIDDEN_SHARE * (end_s - start_s)
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:

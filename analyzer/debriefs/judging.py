@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from analyzer.checks.excuse import Excuse
 from analyzer.checks.figures import measure
 from analyzer.checks.finding import Context
 from analyzer.checks.limits import Standard
+from analyzer.checks.phrases import clock
 from analyzer.checks.run import run_checks
 from analyzer.checks.standard import DEFAULT_STANDARD, read_standard
 from analyzer.debriefs.against_brief import compare_with_brief, same_procedure
@@ -77,9 +78,17 @@ def judge(motion: Motion, flight: Flight, standard: Standard, card: Card | None 
         motion,
         judged_by,
         tuple(approach for one in each for approach in one.approaches),
-        (*repositioned(motion), *dict.fromkeys(doubt for one in each for doubt in one.doubted)),
+        (*repositioned(motion), *_doubts_of(each)),
         tuple(hold for one in each for hold in one.holds),
     )
+
+
+def _doubts_of(flights: Sequence[DebriefData]) -> Iterator[Doubt]:
+    """The doubts of all flights of a log, each once; those that are not of all of them say which they are of."""
+    for doubt in dict.fromkeys(doubt for one in flights for doubt in one.doubted):
+        of = [clock(float(one.motion.states.time_s[0])) for one in flights if doubt in one.doubted]
+        every = len(of) == len(flights)
+        yield doubt if every else replace(doubt, text=f"In the flight from {' and '.join(of)} on: {doubt.text}")
 
 
 def _flown_in(motion: Motion, flight: Flight, standard: Standard, card: Card | None) -> DebriefData:

@@ -14,6 +14,7 @@ from analyzer.desk.asked import Look, Shown
 from analyzer.desk.bodies import read_form, save_upload
 from analyzer.desk.brief_routes import Briefings
 from analyzer.desk.change_routes import Undoing, after, changed_in
+from analyzer.desk.changes import Change
 from analyzer.desk.chart_routes import Charts
 from analyzer.desk.class_routes import Classes
 from analyzer.desk.class_runs import Runs
@@ -150,10 +151,16 @@ class Desk:
             seen = await self._jobs.run("open_flight", self._folder, log)
         if isinstance(seen, Shown):
             self._remember(log, seen)
-            return page("flight.html.j2", flight=seen, typed={}, fault="", changed=changed_in(self._store.folder, request))
+            return await self._flight_page(seen, {}, "", changed_in(self._store.folder, request))
         if seen.asks or seen.fault:
             return page("reading.html.j2", look=seen, anew=bool(seen.fault))
         return RedirectResponse(f"/flights/{quote(log, safe='')}/procedures", 303)
+
+    async def _flight_page(self, seen: Shown, typed: dict[str, str], fault: str, changed: Change | None) -> Response:
+        """The page of a debriefed flight; with a fault, that of the form on it, and what was typed there."""
+        before = await self._jobs.run("count_before", self._folder, seen.file)  # which other files change, too
+        values = {"flight": seen, "before": before, "typed": typed, "fault": fault, "changed": changed}
+        return page("flight.html.j2", 422 if fault else 200, **values)
 
     async def _reading(self, request: Request) -> Response:
         seen = await self._jobs.run("read_anew", self._folder, request.path_params["log"])
@@ -203,7 +210,7 @@ class Desk:
             seen = await self._jobs.run("open_flight", self._folder, log)
             if not isinstance(seen, Shown):
                 raise
-            return page("flight.html.j2", 422, flight=seen, typed=typed, fault=in_fields(str(error)), changed=None)
+            return await self._flight_page(seen, typed, in_fields(str(error)), None)
         return RedirectResponse(after(f"/flights/{quote(log, safe='')}", changed), 303)
 
     async def _report(self, request: Request) -> Response:

@@ -114,18 +114,20 @@ class FlownSeen:
 
 @dataclass(frozen=True)
 class Shown:
-    """A debriefed flight: the head and body of its report, and what the page around it shows.
+    """A debriefed flight: the head, verdicts and body of its report, and what the page around it shows.
 
-    `flown` is the form for naming what was flown, shown if no approach was recognised; `given` are the words already named, and
-    `refused` says why they no longer apply. `laid` are the briefs of its procedure.
+    `approaches` is how many were recognised. `flown` is the form for naming what was flown, shown if that is none; `given` are
+    the words already named, and `refused` says why they no longer apply. `laid` are the briefs of its procedure.
     """
 
     head: str
+    verdicts: str
     body: str
     title: str
     file: str
     procedure: str
     card: Mapping[str, str]
+    approaches: int
     moved: tuple[str, ...] = ()
     flown: FlownSeen | None = None
     given: tuple[str, ...] = ()
@@ -135,7 +137,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class Flight:
-    """A row in the list of flights."""
+    """A row in the list of flights: `procedure` is a title, as in its report, and `chart` the file that it is judged by."""
 
     file: str
     name: str
@@ -145,6 +147,7 @@ class Flight:
     pilot: str = ""
     aircraft: str = ""
     fault: str = ""
+    chart: str = ""
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,8 @@ def open_class_flight(folder: str, name: str, log: str) -> ClassFlight:
     fault, head, body, parts = "", "", "", tuple[PartSeen, ...]()
     try:
         debrief, marked = opened(graded.settings, task)
-        head, body = debrief_parts(debrief, draw_debrief(debrief), worded)
+        head, verdicts, rest = debrief_parts(debrief, draw_debrief(debrief), worded)
+        body = verdicts + rest
         parts = tuple(_parts(debrief, marked, review))
     except GradeError as error:
         fault = in_class(str(error), "")

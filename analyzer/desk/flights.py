@@ -243,6 +243,7 @@ def shown_of(store: Store, log: str, card: FlightCard, debrief: DebriefData, ref
             "remark": card.remark,
             "cleared": " ".join(card.cleared),
         },
+        len(debrief.approaches),
         () if before is None or text == before else tuple(what_moved(_document(before), json.loads(text))),
         None if debrief.sections else flown_form(debrief, card.flown),
         tuple(card.flown),

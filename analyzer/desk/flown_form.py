@@ -39,23 +39,26 @@ _SHAPES = (
 def flown_form(debrief: DebriefData, given: Sequence[str], fault: str = "", passage: str = "", shape: str = "") -> FlownSeen:
     """The form of a flight: `given` are the words kept of it; passage, shape and fault are of what was just sent."""
     motion = debrief.motion
-    passages = find_passages(motion.states)
-    drawn = passage_sketches(motion, [one.time_s for one in passages[:_MOST]])
+    each = [(one, find_passages(one.states)) for one in motion.flights]  # in each flight of the log, those of its own
+    found = [(one, passages[number:]) for one, passages in each for number in range(len(passages))][:_MOST]
+    drawn = passage_sketches(motion, [passages[0].time_s for _, passages in found])
     seen = tuple(
-        _seen(debrief, passages[number:], inline_svg(drawing, f"passage{number}-")) for number, drawing in enumerate(drawn)
+        _seen(debrief, *one, inline_svg(drawing, f"passage{number}-"))
+        for number, (one, drawing) in enumerate(zip(found, drawn, strict=True))
     )
     fix = motion.charted.procedure.fix.name
     return FlownSeen(motion.track.file, fix, seen, _SHAPES, tuple(given), fault, passage, shape)
 
 
-def _seen(debrief: DebriefData, passages: Sequence[Abeam], picture: str) -> PassageSeen:
-    motion, passage = debrief.motion, passages[0]
+def _seen(debrief: DebriefData, motion: Motion, passages: Sequence[Abeam], picture: str) -> PassageSeen:
+    """What is said of the first of some passages in a flight of the log."""
+    passage = passages[0]
     value = datetime.fromtimestamp(round(passage.time_s), tz=UTC).strftime("%Y-%m-%dT%H:%M:%S")
     return PassageSeen(
         value,
         clock(passage.time_s),
         _where(motion, passage),
-        _then(motion, passages),
+        _then(motion, passages, float(debrief.motion.states.time_s[-1])),
         _recognised(debrief, passage) or _nearest(motion, passages),
         picture,
     )
@@ -71,13 +74,14 @@ def _where(motion: Motion, passage: Abeam) -> str:
     return f"{miles(passage.distance_m)} off{height}, on course {course}"
 
 
-def _then(motion: Motion, passages: Sequence[Abeam]) -> str:
-    """How far the aircraft goes afterwards, and when it is back."""
+def _then(motion: Motion, passages: Sequence[Abeam], log_ends_s: float) -> str:
+    """How far the aircraft goes afterwards in a flight of the log, and when it is back."""
     after = passages[1] if len(passages) > 1 else None
     until = after.time_s if after is not None else float(motion.states.time_s[-1])
     states = motion.states.between(passages[0].time_s, until)
     farthest = miles(float(states.distance_m.max()), 1) if len(states) else "0 NM"
-    back = f"back at the fix at {clock(after.time_s)}" if after is not None else f"the log ends at {clock(until)}"
+    ends = "the log ends" if until >= log_ends_s else "the aircraft was set elsewhere"
+    back = f"back at the fix at {clock(after.time_s)}" if after is not None else f"{ends} at {clock(until)}"
     return f"then up to {farthest} away; {back}"
 
 

@@ -21,9 +21,10 @@ from analyzer.desk.cards import read_card
 from analyzer.desk.store import CARD, CHART, Entry, Store
 from analyzer.errors import DeskError
 
-__all__ = ["chart_titles", "flights_of", "list_charts", "list_flights"]
+__all__ = ["NOTHING_RECOGNISED", "chart_titles", "flights_of", "list_charts", "list_flights"]
 
-_CACHE, _VERSION = ".cache", 2
+NOTHING_RECOGNISED = "nothing recognised"  # in the place of a verdict
+_CACHE, _VERSION = ".cache", 3
 _VERDICTS = ("outside", "too close to call", "not assessed", "inside")  # worst first; the list shows the worst of a flight
 _COLUMNS = tuple(one.name for one in fields(Flight))
 # Values in a report, found by name. A quoted name followed by a colon is always a name: within strings, quotes are escaped
@@ -88,7 +89,7 @@ def flights_of(store: Store) -> list[Flight]:
 
 
 def _has(flight: Flight, find: str) -> bool:
-    texts = [getattr(flight, column).casefold() for column in _COLUMNS] if find else []
+    texts = [getattr(flight, column).casefold() for column in _COLUMNS if column != "chart"] if find else []
     return all(any(word in text for text in texts) for word in find.casefold().split())
 
 
@@ -109,7 +110,7 @@ def _row(store: Store, log: str, *, has_card: bool, has_report: bool) -> _Row:
     try:
         card = _card(store, log) if has_card else {}
     except DeskError as error:
-        return [log, log, "", "", "", "", "", str(error)]
+        return [log, log, "", "", "", "", "", str(error), ""]
     text = ""
     if has_report:
         with suppress(OSError, ValueError):
@@ -117,10 +118,11 @@ def _row(store: Store, log: str, *, has_card: bool, has_report: bool) -> _Row:
     verdicts = _OVERALL.findall(text)
     worst = next((verdict for verdict in _VERDICTS if verdict in verdicts), "")
     title, start = _TITLE.search(text), _START.search(text)
-    if card.get("procedure") and start is not None and not verdicts:
-        worst = "nothing recognised"
-    name, pilot, aircraft = (card.get(key, "") for key in ("name", "pilot", "aircraft"))
-    return [log, name or log, start[1] if start else "", _unquoted(title[1]) if title else "", worst, pilot, aircraft, ""]
+    name, pilot, aircraft, chart = (card.get(key, "") for key in ("name", "pilot", "aircraft", "procedure"))
+    if chart and start is not None and not verdicts:
+        worst = NOTHING_RECOGNISED
+    begins, procedure = start[1] if start else "", _unquoted(title[1]) if title else ""
+    return [log, name or log, begins, procedure, worst, pilot, aircraft, "", chart]
 
 
 def _card(store: Store, log: str) -> Mapping[str, str]:

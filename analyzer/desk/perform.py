@@ -58,7 +58,7 @@ def _works() -> Mapping[str, Callable[..., Any]]:
         class_exports.one_sheet, class_flight.open_class_flight, class_pages.count_class, class_pages.list_classes,
         class_pages.see_class, class_reading.answer_for_class, class_reading.look_in_class,
         class_changes.take_out_of_class, class_changes.bring_back_into_class, setting.see_settings, setting.set_standard,
-        side_by_side.compared, side_by_side.flights_compared,
+        side_by_side.compared, side_by_side.count_before, side_by_side.flights_compared,
         waiting.debrief_waiting, watching.look_for_logs, watching.watch, stylesheet, warm,
     )  # fmt: skip
     return {function.__name__: function for function in functions}

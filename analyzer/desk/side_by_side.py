@@ -11,17 +11,18 @@ from pathlib import Path
 from urllib.parse import quote
 
 from analyzer.comparison.comparing import side_by_side
+from analyzer.debriefs.data import DebriefData
 from analyzer.desk.asked import Compared
 from analyzer.desk.cards import FlightCard, read_card
 from analyzer.desk.flights import judged_as_kept, track_of
-from analyzer.desk.listing import flights_of
+from analyzer.desk.listing import NOTHING_RECOGNISED, flights_of
 from analyzer.desk.pilots import pilot_key
 from analyzer.desk.store import Store
 from analyzer.errors import DeskError
 from analyzer.report.pages.compare_page import compare_body
 from analyzer.report.words.compare_text import title_words
 
-__all__ = ["compared", "flights_compared"]
+__all__ = ["compared", "count_before", "flights_compared"]
 
 _BEFORE = 3  # flights that one is compared with
 _MOST = 6
@@ -30,28 +31,46 @@ _MOST = 6
 def compared(folder: str, log: str) -> Compared:
     """A flight next to the last three by the same procedure, and by the same pilot where it has one.
 
+    Where there is none, its own approaches next to each other.
+
     Raises
     ------
     DeskError
-        There is no other flight by this procedure yet.
+        There is no other flight by this procedure yet, and no other approach in this one.
     """
     store = Store(Path(folder))
-    card, begins = read_card(store, log), {flight.file: flight.begins for flight in flights_of(store)}
-    before, unnamed = [], []
-    for other in begins:
-        if other != log and begins[other] <= begins.get(log, ""):
-            its = read_card(store, other)
-            if its.procedure == card.procedure and (not card.pilot or pilot_key(its.pilot) == pilot_key(card.pilot)):
-                before.append((begins[other], other, its))
-            elif its.procedure == card.procedure and not its.pilot:
-                unnamed.append(other)
-    if not before:
-        left_out = f"; {', '.join(sorted(unnamed))}: no pilot is named there" if unnamed else ""
+    before, unnamed = _before(store, log)
+    card = read_card(store, log)
+    flights = [*((other, read_card(store, other)) for other in before), (log, card)]
+    debriefs = _debriefs(store, flights)
+    if not before and len(debriefs[0].approaches) < 2:
+        left_out = f"; {', '.join(unnamed)}: no pilot is named there" if unnamed else ""
         whose = " and pilot" if card.pilot else ""
         raise DeskError(f"{log}: no earlier flight by this procedure{whose} to compare it with{left_out}")
-    before.sort(key=lambda one: one[:2])
-    side = _compared(store, [*((name, other) for _, name, other in before[-_BEFORE:]), (log, card)])
-    return replace(side, unnamed=tuple(sorted(unnamed)))
+    return replace(_compared(flights, debriefs), unnamed=unnamed)
+
+
+def count_before(folder: str, log: str) -> int:
+    """How many flights `compared` lays next to one, without its own approaches."""
+    return len(_before(Store(Path(folder)), log)[0])
+
+
+def _before(store: Store, log: str) -> tuple[list[str], tuple[str, ...]]:
+    """The last three flights before one by its procedure and pilot, the earliest first, and those left out without a pilot."""
+    flights = flights_of(store)
+    this = next((flight for flight in flights if flight.file == log), None)
+    if this is None:
+        return [], ()
+    others = [
+        flight
+        for flight in flights
+        if flight.file != log and flight.begins <= this.begins
+        if flight.chart == this.chart and flight.verdict not in ("", NOTHING_RECOGNISED)
+    ]
+    same = [one for one in others if not this.pilot or pilot_key(one.pilot) == pilot_key(this.pilot)]
+    before = sorted(same, key=lambda one: (one.begins, one.file))[-_BEFORE:]
+    unnamed = sorted(one.file for one in others if one not in same and not one.pilot)
+    return [one.file for one in before], tuple(unnamed)
 
 
 def flights_compared(folder: str, logs: Sequence[str]) -> Compared:
@@ -67,12 +86,16 @@ def flights_compared(folder: str, logs: Sequence[str]) -> Compared:
     store = Store(Path(folder))
     if not 2 <= len(logs) <= _MOST:
         raise DeskError(f"{len(logs) or 'none'} ticked: tick two to {_MOST} attempts to lay them side by side")
-    return _compared(store, [(log, read_card(store, log)) for log in dict.fromkeys(logs)])
+    flights = [(log, read_card(store, log)) for log in dict.fromkeys(logs)]
+    return _compared(flights, _debriefs(store, flights))
 
 
-def _compared(store: Store, flights: Sequence[tuple[str, FlightCard]]) -> Compared:
+def _debriefs(store: Store, flights: Sequence[tuple[str, FlightCard]]) -> list[DebriefData]:
+    return [judged_as_kept(store, log, card, track_of(store, log))[0] for log, card in flights]
+
+
+def _compared(flights: Sequence[tuple[str, FlightCard]], debriefs: Sequence[DebriefData]) -> Compared:
     """The body of the page, where each attempt leads to its flight, and the pilot whom all of them carry."""
-    debriefs = [judged_as_kept(store, log, card, track_of(store, log))[0] for log, card in flights]
     comparison = side_by_side(debriefs)
     at = {id(debrief.motion.track): log for debrief, (log, _) in zip(debriefs, flights, strict=True)}
     pages = {

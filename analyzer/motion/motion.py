@@ -86,6 +86,19 @@ class Motion:
         spans = [(begin, end) for begin, end in zip(begins, ends, strict=True) if end - begin >= _LEAST_FLIGHT_S]
         return tuple(Motion(self.curves.between(*span), self.states.between(*span)) for span in spans) or (self,)
 
+    def set_elsewhere(self, time_s: FloatArray) -> BoolArray:
+        """Over which steps from one instant to the next, in order, the aircraft was set elsewhere; no line is drawn there."""
+        across = np.zeros(max(len(time_s) - 1, 0), dtype=bool)
+        for jump in self.curves.repositions:
+            across |= (time_s[:-1] < jump.end_s) & (time_s[1:] > jump.start_s)
+        return across
+
+    @cached_property
+    def drawn_states(self) -> States:
+        """The states to draw: without the first after each place where the aircraft was set elsewhere, so that lines break."""
+        across = self.set_elsewhere(self.states.time_s)
+        return self.states.where(~np.append(False, across)) if across.any() else self.states
+
     def flight_at(self, time_s: float) -> Motion:
         """That of the flights which holds an instant, or ends before it."""
         return next((one for one in reversed(self.flights) if one.states.time_s[0] <= time_s), self.flights[0])
@@ -204,6 +217,8 @@ class Motion:
 
     def holes_between(self, start_s: float, end_s: float, longer_than_s: float = 0.0) -> tuple[tuple[float, float], ...]:
         """Holes without a position in a stretch of time, as (start, end), gaps included. [s]"""
+        if not self.position_holes:
+            return ()
         return tuple(
             (begin, end)
             for begin, end in self.position_holes

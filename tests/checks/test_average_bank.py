@@ -10,7 +10,7 @@ from patterns import fly_approach
 from synthetic import START_S, Chart, Straight, Turn, fly
 
 from analyzer import debrief
-from analyzer.checks.finding import Finding
+from analyzer.checks.finding import GAP, Finding
 
 QUIET = replace(NOISY, noise_m=0.5)
 
@@ -79,6 +79,10 @@ def test_the_average_of_a_turn_that_is_mostly_in_a_gap_is_not_known(hole_s):
         holed = replace(track, **{name: getattr(track, name)[kept] for name in names})
         for approach in debrief(holed, Chart().at(), "icao-ops").approaches:
             assert "outside" not in [one.verdict for one in approach.findings if one.check == "average_bank"]
+            hidden = {one.part.name for one in approach.figures.parts if one.turn is None and one.turn_seen is not None}
+            for name in hidden & {"offset_turn", "reversal_turn"}:
+                (finding,) = [one for one in approach.findings if (one.check, one.part) == ("average_bank", name)]
+                assert (finding.verdict, finding.measured, finding.reason) == ("not assessed", None, GAP)
 
 
 def test_a_peak_of_28_degrees_is_inside_what_both_allow():

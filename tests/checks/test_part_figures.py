@@ -1,6 +1,7 @@
 """The figures of each part of an approach against the flight that was built: length, course, speed, altitudes and turns."""
 
 import math
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -11,7 +12,10 @@ from patterns import Pattern, fly_approach
 from synthetic import HERE, KT, NM, START_S, Chart
 
 from analyzer.checks.figures import PartFigures
+from analyzer.checks.finding import GAP
+from analyzer.checks.phrases import FEET
 from analyzer.physics.units import FT
+from analyzer.report.words.parts_table import part_row
 
 PATTERN = Pattern(
     speed_kt=130.0, bank_deg=20.0, back_bank_deg=24.0, roll_deg_s=5.0, wind=(70.0, 18.0), intercept=True, arrival_deg=-50.0
@@ -85,3 +89,30 @@ def test_the_lowest_of_a_part_is_not_that_of_its_ends_alone():
     (outbound,) = [figures for figures in result.figures.parts if figures.part.name == "outbound"]
     assert outbound.altitude_min_m / FT == pytest.approx(3700.0, abs=6.0)
     assert outbound.altitude_start_m / FT == pytest.approx(4000.0, abs=6.0)
+
+
+@pytest.mark.parametrize("part", ["offset_turn", "reversal_turn"])
+def test_a_turn_that_lies_mostly_in_a_gap_has_no_bank(part):
+    """What a curve does over forty seconds is no mean, and what shows at their ends no peak: both are said to be unknown."""
+    begin = FLIGHT.begin(part)
+    result = debriefed(FLIGHT.flown, replace(NOISY, noise_m=0.5, hole_s=(begin + 10.0, begin + 50.0)))
+    rows = {figures.part.name: part_row(figures, 0.0, FEET)[-1] for figures in result.figures.parts if figures.part.turn}
+    assert rows[part] == "-"
+    others = {name: row for name, row in rows.items() if name != part and name in TURNS}
+    assert all(re.fullmatch(r"(left|right) \d\d/\d\d", row) for row in others.values())
+    for finding in result.findings:
+        if finding.part == part and finding.check in ("turn_bank", "turn_rate"):
+            assert (finding.verdict, finding.measured) == ("not assessed", None)
+            assert finding.reason == GAP
+
+
+def test_what_shows_of_a_turn_in_a_gap_may_still_be_too_steep():
+    flight = fly_approach(replace(PATTERN, back_bank_deg=42.0))
+    begin = flight.begin("reversal_turn")
+    result = debriefed(flight.flown, replace(NOISY, noise_m=0.3, hole_s=(begin + 16.0, begin + 28.0)))
+    (turn,) = [figures for figures in result.figures.parts if figures.part.name == "reversal_turn"]
+    assert turn.turn is None
+    (finding,) = [one for one in result.findings if (one.check, one.part) == ("turn_bank", "reversal_turn")]
+    assert finding.verdict == "outside"
+    assert "mean" not in finding.sentence
+    assert finding.measured == pytest.approx(42.0, abs=3.0)

@@ -64,6 +64,11 @@ def entered(browser: Browser, desk: Served, *, scripts: bool = True, **options: 
         yield opened
 
 
+def unfold_actions(page: Page) -> None:
+    """Show what can be done with the flight of a page, but for what stands there at once."""
+    page.locator("details.more > summary").click()
+
+
 def tab_to(page: Page, selector: str) -> None:
     """Press Tab until what is selected has the focus."""
     for _ in range(200):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from desk_browser import BROAD, HAND, Open, entered, needs_chromium
+from desk_browser import BROAD, HAND, Open, entered, needs_chromium, unfold_actions
 from desk_served import CHART, SAMPLES, STRONG_WIND, Served
 from playwright.sync_api import Browser, Locator, Page, expect
 from printed import read_pdf
@@ -75,6 +75,7 @@ def test_from_a_brief_to_the_flight_that_is_laid_against_it(browser: Browser, de
         page.get_by_role("button", name="Go on").click()
         page.get_by_role("button", name="Wendle Island VOR 24").click()
         page.locator(".verdict").first.wait_for()
+        unfold_actions(page)
         page.get_by_label("A brief of this procedure").focus()
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
@@ -88,6 +89,7 @@ def test_from_a_brief_to_the_flight_that_is_laid_against_it(browser: Browser, de
         expect(page.locator("main")).to_contain_text("Compared with the brief Saturday")
         expect(page.locator('figure[data-picture="plan"] svg').first).to_contain_text("as briefed")
         page.locator(".notice").get_by_role("button", name="Undo").click()
+        unfold_actions(page)
         expect(page.get_by_role("button", name="Compare this flight with it")).to_be_visible()
         opened.check_quiet()
     kept = json.loads((desk.folder / "briefs" / "saturday.json").read_text(encoding="utf-8"))

@@ -4,7 +4,7 @@ import re
 import time
 from pathlib import Path
 
-from desk_browser import HAND, Open, entered, needs_chromium, tab_to
+from desk_browser import HAND, Open, entered, needs_chromium, tab_to, unfold_actions
 from desk_flights import without_unit
 from desk_served import CHART, CLEAN, STRONG_WIND, Served, served
 from playwright.sync_api import Browser, FileChooser, Page, Route, expect
@@ -134,8 +134,8 @@ def test_the_page_is_that_of_the_file(browser: Browser, desk: Served, tmp_path: 
     (file,) = analyzer_html(debrief, tmp_path)
     with entered(browser, desk) as opened:
         debriefed(opened, STRONG_WIND)
-        # the desk offers to excuse each finding, which a file cannot
-        opened.page.evaluate("document.querySelectorAll('.excuse').forEach(form => form.remove())")
+        # the desk offers to excuse each finding and what comes next, which a file cannot
+        opened.page.evaluate("document.querySelectorAll('.excuse, .next').forEach(form => form.remove())")
         words = opened.page.locator("#content").inner_text()
         slider = opened.page.get_by_label("Instant")
         before = opened.page.locator(".reading").inner_text()
@@ -172,7 +172,7 @@ def test_opened_again_renamed_taken_out_and_brought_back(browser: Browser, desk:
             expect(row).to_contain_text(text)
         row.get_by_role("link", name="Third try").click()
         expect(page.locator(".verdict").first).to_contain_text("Outside")
-        page.get_by_text("Name, pilot, clearance, remark").click()
+        unfold_actions(page)
         page.get_by_role("button", name="Remove this flight").click()
         expect(page.locator("main")).to_contain_text("was removed")
         assert page.locator("table.flights").count() == 0
@@ -202,7 +202,7 @@ def test_what_was_cleared_is_judged_by(browser: Browser, desk: Served):
             page.get_by_text("Name, pilot, clearance, remark").click()
             page.get_by_label("Cleared for").fill(words)
             page.get_by_role("button", name="Save").click()
-            expect(page.locator(".verdict").first).to_contain_text(said)
+            expect(page.locator(".verdict", has_text=said).first).to_be_visible()
 
 
 def test_a_changed_chart_is_judged_anew_and_what_moved_is_shown(browser: Browser, desk: Served):

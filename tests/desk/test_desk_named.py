@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from beside import PASSED_S
-from desk_browser import HAND, Open, entered, needs_chromium
+from desk_browser import HAND, Open, entered, needs_chromium, unfold_actions
 from desk_flights import beside, write_card
 from desk_here import served_here
 from desk_served import CHART, STRONG_WIND, Served
@@ -143,6 +143,7 @@ def test_named_judged_refused_and_taken_back(browser: Browser, jobs: Jobs, tmp_p
         expect(page.locator(".verdict").first).to_contain_text("Recognition by itself finds nothing there")
         expect(page.locator(".verdict").first).to_contain_text("the approach is no pass")
         expect(page.locator("table.parts")).to_contain_text("reversal turn")
+        unfold_actions(page)
         page.get_by_role("link", name="Say what was flown").click()
         passage(page, "10:06:36").check()
         page.get_by_label("Its shape").select_option("base-turn")
@@ -163,6 +164,7 @@ def test_a_recognised_flight_that_is_held_to_be_something_else(browser: Browser,
         page.set_input_files("#files", STRONG_WIND)
         page.get_by_role("button", name="Go on").click()
         page.get_by_role("button", name="Wendle Island VOR 24").click()
+        unfold_actions(page)
         page.get_by_role("link", name="Say what was flown").click()
         expect(page.locator("main")).to_contain_text("Recognised: 45/180 begins here.")
         page.get_by_label("Its shape").select_option("80/260")

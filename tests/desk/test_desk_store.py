@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from desk_browser import BROAD, HAND, entered, needs_chromium, tab_to
+from desk_browser import BROAD, HAND, entered, needs_chromium, tab_to, unfold_actions
 from desk_flights import many_things
 from desk_served import CHART, CLEAN, SAMPLES, STRONG_WIND, Served
 from playwright.sync_api import Browser, Page, expect
@@ -279,6 +279,7 @@ def test_a_chart_is_corrected_from_the_flight_that_it_judged(browser: Browser, d
     with entered(browser, desk) as opened:
         page = opened.page
         opened.go("/flights/strong_wind.csv")
+        unfold_actions(page)
         page.get_by_role("link", name="Correct the chart").click()
         page.locator('[name="altitudes.arrival_ft"]').fill("3,200")
         expect(page.locator("#state")).to_contain_text("Complete")

@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from desk_browser import HAND, entered, needs_chromium
+from desk_browser import HAND, entered, needs_chromium, unfold_actions
 from desk_flights import write_card, write_settings
 from desk_here import served_here
 from desk_served import CHART, SAMPLES, Served
@@ -243,10 +243,12 @@ def test_two_pilots_by_keyboard(browser: Browser, desk: Served):
             page.get_by_role("button", name="Lay side by side").press("Enter")
         expect(page.locator("main")).to_contain_text("2 attempts in the order flown")
         page.locator("main").get_by_role("link", name="clean.csv", exact=True).press("Enter")
+        unfold_actions(page)
         expect(page.get_by_role("link", name="Flights of Kea Tarn")).to_be_visible()
         page.go_back()
         page.get_by_role("link", name=f"Flights of {KEA}").press("Enter")
         page.get_by_role("link", name="strong_wind.csv").press("Enter")
+        unfold_actions(page)
         page.get_by_role("link", name="Flights of kea TARN").press("Enter")
         expect(page.get_by_role("heading", level=1)).to_have_text(KEA)
         page.get_by_role("link", name="Pilots").press("Enter")

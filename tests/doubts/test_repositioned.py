@@ -64,7 +64,7 @@ def test_it_is_said_first_and_how_often():
     thrice = debrief(joined([TRACK, TRACK, TRACK]), CHART)
     assert len(thrice.approaches) == 3
     assert " and " in thrice.doubts[0]
-    assert "what follows each time is debriefed by itself" in " ".join(thrice.doubts[0].split())
+    assert "so this log holds 3 flights. Each is debriefed by itself" in thrice.doubts[0]
     assert summary_text(thrice).index("set elsewhere") < summary_text(thrice).index("Approach 1 of 3")
 
 
@@ -74,6 +74,9 @@ def test_a_state_loaded_on_the_way_out_is_not_carried_across():
     alone = debrief(rows(TRACK, 140, len(TRACK)), CHART)
     assert judged(again.approaches[-1]) == judged(alone.approaches[-1])
     assert "outside" not in {f.verdict for one in again.approaches for f in one.findings}
+    (before_the_fix,) = alone.doubts
+    assert before_the_fix.startswith("The log begins ")
+    assert again.doubts[1:] == (f"In the flight from 10:04:00 on: {before_the_fix}",)
 
 
 def test_half_a_minute_without_records_and_seven_miles_farther_is_another_flight():
@@ -167,3 +170,13 @@ def test_a_flight_of_such_a_log_is_one():
     """Each flight knows those places alone at which itself was set elsewhere, which are none."""
     flights = analyse_motion(joined([TRACK, TRACK, TRACK]), resolve(CHART, dt.date(2026, 6, 1))).flights
     assert [one.flights for one in flights] == [(one,) for one in flights]
+
+
+def test_a_near_place_at_another_height_is_another_flight():
+    """The arrival is begun again 1.5 NM from where it was broken off, and 2,000 ft higher: no receiver errs so."""
+    higher = replace(TRACK, altitude_m=TRACK.altitude_m + 2000.0 * 0.3048)
+    again = debrief(joined([rows(TRACK, 0, 50), higher]), CHART)
+    assert again.doubts[0].startswith("The aircraft was set elsewhere at ")
+    assert judged(again.approaches[-1]) == judged(debrief(higher, CHART).approaches[-1])
+    same = debrief(joined([rows(TRACK, 0, 50), replace(TRACK, latitude_rad=TRACK.latitude_rad + 4e-4)]), CHART)
+    assert not any("set elsewhere" in doubt for doubt in same.doubts)

@@ -6,11 +6,14 @@ from itertools import pairwise
 import pytest
 from drawn import horizontal, line_through, points, signs, texts, words
 from geographiclib.geodesic import Geodesic
-from labelled import corners, curves_over
-from report_flights import ALTITUDE_FT, LEGS, NM, charted, leg_span, seconds, truth_between, truth_near
+from labelled import corners, curves_over, overlaps
+from report_flights import ALTITUDE_FT, LEGS, LOGS, NM, PROCEDURE, charted, leg_span, seconds, truth_between, truth_near
 
+import analyzer
+from analyzer.report.pictures.faults import faults_of
 from analyzer.report.pictures.layout import NARROW, WIDE
 from analyzer.report.pictures.profile import profile
+from analyzer.report.pictures.strips import strips
 from analyzer.report.pictures.style import LEG_COLOUR, QUIET, WARN
 from analyzer.report.pictures.subject import Subject
 
@@ -42,6 +45,28 @@ def test_the_level_that_is_left_is_named_inside_the_picture_and_off_the_curve(de
     across = corners(panel.frame, text)[:, 0]
     assert left <= across.min() < across.max() <= left + width
     assert curves_over(panel, text) == 0
+
+
+@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("draw", [profile, strips], ids=["profile", "strips"])
+@pytest.mark.parametrize("edge", ["left", "right"])
+def test_the_number_of_a_fault_at_an_edge_does_not_lie_over_those_of_the_axis(draw, edge, layout, tmp_path):
+    """The minimum of the arrival is raised, and the flight is cut off where it is busted."""
+    text = PROCEDURE.read_text(encoding="utf-8")
+    chart = tmp_path / "high.toml"
+    chart.write_text(text.replace("arrival_ft = 3000", "arrival_ft = 3200"), encoding="utf-8")
+    assert chart.read_text(encoding="utf-8") != text
+    debrief = analyzer.debrief(analyzer.read_track(LOGS["clean.csv"]), analyzer.read_procedure(chart))
+    (fault,) = faults_of(debrief.approaches[0])
+    states = debrief.motion.states
+    span = (fault.at_s, states.time_s[-1]) if edge == "left" else (states.time_s[0], fault.at_s)
+    cut = replace(debrief, motion=replace(debrief.motion, states=states.between(*map(float, span))))
+    drawing = draw(Subject(cut, debrief.approaches[0]), layout)
+    assert overlaps(drawing) == []
+    (panel,) = [panel for panel in drawing.panels if signs(panel, "square")]
+    (sign,) = signs(panel, "square")
+    middle = (sign.x - panel.frame.x[0]) / panel.frame.x_per_point
+    assert 0.5 * sign.size < middle < panel.frame.box[2] - 0.5 * sign.size
 
 
 def test_the_altitude_is_the_one_flown(side_view, entry, sample):

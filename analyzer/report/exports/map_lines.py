@@ -2,7 +2,7 @@
 
 A line is an array with a row per position: longitude and latitude in degrees, and for the track also the time [s] and the
 altitude [m, NaN where unknown]. Lines are cut at 180°, because maps would join the two sides the long way around. The track
-is interrupted at gaps in the log.
+is interrupted at gaps in the log, and where the aircraft was set elsewhere.
 """
 
 from __future__ import annotations
@@ -114,11 +114,11 @@ def _racetrack(hold: PublishedHold, airspeed_mps: float) -> FloatArray:
 
 
 def _runs(motion: Motion, start_s: float, end_s: float) -> list[FloatArray]:
-    """The track between two instants, inclusive, as one line for each stretch without a gap."""
+    """The track between two instants, inclusive, as one line for each stretch without a gap, or being set elsewhere."""
     time = np.unique(np.concatenate([[start_s], motion.states.between(start_s, end_s).time_s, [end_s]]))
     states = motion.curves.at(time)
     line = np.column_stack([states.longitude_rad / DEG, states.latitude_rad / DEG, time, states.altitude_m])
-    return np.split(line, np.flatnonzero(np.diff(time) > _SECOND_S) + 1)
+    return np.split(line, np.flatnonzero((np.diff(time) > _SECOND_S) | motion.set_elsewhere(time)) + 1)
 
 
 def _circle(latitude_rad: float, longitude_rad: float, radius_m: float) -> FloatArray:

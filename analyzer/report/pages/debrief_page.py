@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from markupsafe import Markup
+
 from analyzer.checks.altitude_remark import altitude_sentence
 from analyzer.checks.finding import CLOSE, INSIDE, OUTSIDE, Finding
 from analyzer.checks.overall import grouped, overall
@@ -49,6 +51,7 @@ __all__ = ["debrief_page", "debrief_parts", "debrief_script"]
 
 _Worded = Callable[[dict[str, Any]], dict[str, Any]]
 
+_NEXT = Markup("<!-- next -->")  # between the verdicts and the rest; no text has it, as all of them are escaped
 _NUMERIC = (3, 4, 6)  # the columns of numbers in the table of parts, from 1
 
 
@@ -61,13 +64,15 @@ def debrief_page(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], wo
     return whole_page("debrief", worded(_content(debrief, pictures)), debrief_script())
 
 
-def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded) -> tuple[str, str]:
-    """What stands in the page of a debrief, for a page with a head and a foot of its own: what is said first, and the rest.
+def debrief_parts(debrief: DebriefData, pictures: Sequence[Sequence[Picture]], worded: _Worded) -> tuple[str, str, str]:
+    """What stands in the page of a debrief, for a page of its own: the head, the verdicts, and the rest.
 
-    `worded` puts what the templates are given into the words of that page.
+    Between the last two is room for what can be done next; of a flight in which nothing is recognised the verdicts are empty,
+    as its head says so. `worded` puts what the templates are given into the words of that page.
     """
-    content = worded(_content(debrief, pictures))
-    return filled("debrief_head", content), filled("debrief_body", content)
+    content = {**worded(_content(debrief, pictures)), "next": _NEXT}
+    verdicts, found, rest = filled("debrief_body", content).partition(_NEXT)
+    return filled("debrief_head", content), verdicts if found else "", rest if found else verdicts
 
 
 def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dict[str, Any]:
@@ -93,6 +98,7 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
             for one, text in zip(debrief.idle, idle_texts(debrief), strict=True)
         ],
         "approaches": approaches,
+        "next": "",
         "beside_headings": against_brief_headings(charted),
         "beside_note": against_brief_note(charted),
         "difference_headings": DIFFERENCE_HEADINGS,

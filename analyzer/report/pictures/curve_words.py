@@ -92,16 +92,18 @@ class CurveWords:
     def sign(self, x: float, y: float, size: float, first: float) -> tuple[float, float]:
         """Where a sign of some size is clear of words and other signs: above a place, from `first` on, below it, or aside.
 
-        It is avoided from then on. Sizes and distances are in points.
+        At the edges it stays within the frame, off the numbers of the axes, and it is avoided from then on. Sizes and distances
+        are in points.
         """
         step, half = 1.15 * size, 0.5 * size + _SIGNS_APART_PT
         aways = [side * (first + step * row) for side in (1.0, -1.0) for row in range(_SIGN_ROWS)]
         middle, level = self._at(x, y)
-        boxes = [
-            (middle + step * aside - half, middle + step * aside + half, level + away - half, level + away + half)
+        places = (
+            (min(max(middle + step * aside, half), self._frame.box[2] - half), level + away)
             for aside in (0.0, 1.0, -1.0, 2.0, -2.0)
             for away in aways
-        ]
+        )
+        boxes = [(across - half, across + half, up - half, up + half) for across, up in places]
         chosen = next((box for box in boxes if self._is_clear(box, lines=False)), boxes[0])
         self._boxes.append(chosen)
         across, up = 0.5 * (chosen[0] + chosen[1]) - middle, 0.5 * (chosen[2] + chosen[3]) - level

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analyzer.motion.states import States
+from analyzer.report.pictures.curve_words import CurveWords
 from analyzer.report.pictures.drawing import Area, Frame, Mark, Marker, Words
 from analyzer.report.pictures.layout import Layout
-from analyzer.report.pictures.plan_sheet import Sheet, point, xy
+from analyzer.report.pictures.plan_sheet import Sheet, xy
 from analyzer.report.pictures.style import HATCH
 
 if TYPE_CHECKING:
@@ -28,7 +29,8 @@ def marked_stretches(debrief: DebriefData, begin_s: float, end_s: float) -> Iter
     stretches = [(doubt.mark, *span) for doubt in debrief.doubted for span in doubt.spans if doubt.mark]
     stretches += [(corrected.word, corrected.start_s, corrected.end_s) for corrected in debrief.motion.track.put_right]
     for word, begin, end in stretches:
-        if end >= begin_s and begin <= end_s:
+        # where the aircraft was set down as the pictures begin, nothing is in doubt
+        if (end > begin_s or begin >= begin_s) and begin <= end_s:
             yield word, begin, end
 
 
@@ -41,23 +43,20 @@ def mark_doubts(sheet: Sheet, debrief: DebriefData, states: States) -> None:
             continue
         k = min(int(np.searchsorted(states.time_s, begin)), len(states) - 1)
         sheet.add(Marker(float(x[k]), float(y[k]), "cross", _CROSS_PT, edge=2.0, level=7.0))
-        places = []
-        for bearing in (0.25, 0.75, 1.25, 1.75, 0.5, 1.5):
-            ox, oy = point(2.2 * _CROSS_PT * sheet.nm_per_point, bearing * math.pi)
-            places.append((float(x[k]) + ox, float(y[k]) + oy, math.pi / 2.0))
-        sheet.label(places, word, sheet.layout.normal, bold=True)
+        sheet.label(sheet.around(float(x[k]), float(y[k]), word, sheet.layout.normal), word, sheet.layout.normal, bold=True)
 
 
-def hatch_doubts(frame: Frame, debrief: DebriefData, layout: Layout, *, names: bool) -> Iterator[Mark]:
-    """A hatched band over each marked stretch, with its word in the top strip."""
+def hatch_doubts(frame: Frame, debrief: DebriefData, layout: Layout, drawn: Sequence[Mark], *, names: bool) -> Iterator[Mark]:
+    """A hatched band over each marked stretch, with its word in the top strip, clear of what is drawn where there is room."""
+    clear = CurveWords(frame, drawn)
     low, high = frame.x
     bottom, top = frame.y
     for word, begin, end in marked_stretches(debrief, low, high):
         left, right = max(begin, low), min(max(end, begin + _LEAST_SHARE * (high - low)), high)
         yield Area(np.array([left, left, right, right]), np.array([bottom, top, top, bottom]), HATCH, 3.0, hatched=True)
         if names:
-            far = right > low + 0.8 * (high - low)
-            yield Words(
-                left if far else right, bottom, word, layout.small, bold=True, across="right" if far else "left", up="bottom",
-                away=(-3.0 if far else 3.0, 4.0),
-            )  # fmt: skip
+            before = Words(left, bottom, word, layout.small, bold=True, across="right", up="bottom", away=(-3.0, 4.0))
+            after = replace(before, x=right, across="left", away=(3.0, 4.0))
+            near = (before, after) if right > low + 0.8 * (high - low) else (after, before)
+            offered = [*near, *(replace(words, y=top, up="top", away=(words.away[0], -4.0)) for words in near)]
+            yield clear.place(offered) or offered[0]

@@ -178,7 +178,10 @@ _FINAL_CAPTION = (
     "Final approach by distance to the threshold. Red: the minimum up to each fix, then the minimum of the approach."
 )
 _GLIDE_PATH_CAPTION = " Dashed: the charted glide path."
-_CROSS_CAPTION, _HATCHED_CAPTION = " Crosses: in doubt, or times corrected.", " Hatched: in doubt, or times corrected."
+_CROSS_CAPTION, _HATCHED_CAPTION = (
+    " Crosses: in doubt, times corrected, or set elsewhere.",
+    " Hatched: in doubt, times corrected, or set elsewhere.",
+)
 _STRIPS_CAPTION = (
     "Over time. Course deviation is dotted where it does not count: within 1 NM of the fix or in the cone above it, and "
     "before it is first within half scale. Dashed red: limits. Red below the altitude: minimums. The band around the bank "

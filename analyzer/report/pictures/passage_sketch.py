@@ -34,7 +34,7 @@ _AFTER, _BEFORE = LEG_COLOUR["outbound"], LEG_COLOUR["arrival"]
 
 def passage_sketches(motion: Motion, passages_s: Sequence[float]) -> tuple[Drawing, ...]:
     """A plan for each passage, true north up: the flight pale, strong what follows the passage up to the next one. [s]"""
-    charted, states = motion.charted, motion.states
+    charted, states = motion.charted, motion.drawn_states
     reach = reach_nm(charted)
     about = states.distance_m <= _ABOUT_SHARE * reach * NM
     near = np.column_stack(xy(states))[about]
@@ -50,7 +50,7 @@ def passage_sketches(motion: Motion, passages_s: Sequence[float]) -> tuple[Drawi
         _draw(sheet, states, HATCH, 0.9)
         _draw(sheet, states.between(passage_s - _BEFORE_S, passage_s), _BEFORE, 2.4)
         ends_s = passages_s[number + 1] if number + 1 < len(passages_s) else passage_s + _AFTER_S
-        after = states.between(passage_s, ends_s)
+        after = motion.flight_at(passage_s).states.between(passage_s, ends_s)
         _draw(sheet, after, _AFTER, 3.0)
         draw_fix(sheet, charted)
         _draw_arrows(sheet, after)

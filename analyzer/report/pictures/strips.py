@@ -58,10 +58,11 @@ def _panel(scene: Scene, strip: Strip, box: Box, *, first: bool, last: bool) -> 
     curve = strip.draw(scene)
     frame = Frame(strip.quantity, box, (float(time[0]), float(time[-1])), curve.y)
     minutes = minute_ticks(*frame.x, layout.most_minutes)
+    drawn = list(curve.marks(frame))
     marks: list[Mark] = [
         *leg_shades(frame, subject, (time, time), layout, names=first),
-        *curve.marks(frame),
-        *hatch_doubts(frame, subject.debrief, layout, names=first),
+        *drawn,
+        *hatch_doubts(frame, subject.debrief, layout, drawn, names=first),
         *_faults(frame, scene, strip, curve),
         *edges(frame, minutes, number_ticks(*frame.y, layout.most_numbers), layout, x_words=last),
         *titles(
@@ -100,13 +101,15 @@ def _height(curve: Curve, time: np.ndarray, at_s: float) -> float:
 
 
 def _number(frame: Frame, layout: Layout, fault: Fault, at_s: float, y: float, *, crowded: bool) -> Iterator[Mark]:
-    """The number of a fault above its point, or below it if there is no room above."""
+    """The number of a fault above its point, or else below it; at the edges off the numbers of the axes."""
     size = badge_size(layout)
+    edge = 0.6 * size * frame.x_per_point
+    across = min(max(at_s, frame.x[0] + edge), frame.x[1] - edge)
     room = (frame.y[1] - y) / frame.y_per_point
     away = size + (1.1 * size if crowded else 0.0)
     up = y + (away if room > away + 0.5 * size else -away) * frame.y_per_point
-    yield leader(fault, (at_s, y), (at_s, up))
-    yield from badge(fault, at_s, up, layout)
+    yield leader(fault, (at_s, y), (across, up))
+    yield from badge(fault, across, up, layout)
 
 
 def _known(series: Series) -> tuple[Strip, ...]:

@@ -34,7 +34,7 @@ class Subject:
     @cached_property
     def states(self) -> States:
         """The states drawn."""
-        states = self.debrief.motion.states
+        states = self.debrief.motion.drawn_states
         return states if self.approach is None else states.between(*shown_span(self.debrief.motion, self.approach.reversal))
 
     @cached_property

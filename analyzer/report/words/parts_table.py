@@ -38,6 +38,7 @@ def part_row(figures: PartFigures, variation_rad: float, height: HeightUnit) -> 
     altitude = "-".join(str(round(end / height.metres)) for end in ends) if known else "-"
     course = bearing_text(figures.course_rad - variation_rad) if figures.course_rad is not None else ""
     bank = f"{side_word(turn.direction)} {turn.bank_mean_rad / DEG:.0f}/{turn.bank_peak_rad / DEG:.0f}" if turn else ""
+    bank = "-" if part.turn is not None and turn is None else bank
     return (
         _part_name(part),
         clock(part.start_s),

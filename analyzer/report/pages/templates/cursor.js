@@ -89,7 +89,7 @@
       const panels = data.panels[name][svg.dataset.layout].filter((panel) => panel.quantity !== "compass").map((panel) => {
         const marked = add(svg, "g", { class: "marked" });
         const line = name === "plan" ? null : add(svg, "line", { class: "now" });
-        const dot = add(svg, "circle", { class: "now", r: 5 });
+        const dot = add(svg, "circle", { class: "now", r: 4.4 }); // on the left edge, short of the numbers of the axis
         return { ...panel, marked, line, dot };
       });
       const point = (event) => {
