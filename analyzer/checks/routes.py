@@ -41,6 +41,7 @@ _ALONG_RAD = 30.0 * DEG  # of the track from the course of a route
 _ARRIVED_S, _LED_S = 20.0, 4.0  # the track of arrival is the median between these seconds before the turn at the fix
 _TRACK_SD_RAD = 1.5 * DEG  # of a track of arrival, due to its fluctuations; an assumption
 _SOON_ON_COURSE_S = 300.0  # from the beginning of a log that a reversal may have come before
+_AT_FIX_S, _GONE_ON_S = 5.0, 30.0  # final begins at the fix, and who is on it half a minute later goes on; no source
 _CLEARANCE = "a clearance would excuse it, and a log does not show one"
 _CLEARED_LATER = "only a later clearance for it would excuse it"
 _CLEARED: Mapping[Way, tuple[str, str]] = {
@@ -198,7 +199,7 @@ def no_reversal(context: Context) -> tuple[Finding, ...]:
         source = "14 CFR 91.175(j), and AIM 5-4-9 a: no procedure turn on a route charted NoPT"
         if not flown:
             sentence = f"Flown straight in, as the arrival {arrival.name} is charted: NoPT."
-            return (Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source),)
+            return (_none_flown(context, sentence, source),)
         sentence = (
             f"A reversal was flown ({context.flown_words}) on the arrival {arrival.name}, which is charted NoPT; {_CLEARANCE}."
         )
@@ -238,9 +239,18 @@ def _as_cleared(context: Context, way: Way, *, flown: bool, wanted: bool) -> tup
     words, source = _CLEARED[way]
     if not flown:
         sentence = f"The charted reversal was not flown, nor was it needed: cleared {words}."
-        return (Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source),)
+        return (_none_flown(context, sentence, source),)
     sentence = f"A reversal was flown ({context.flown_words}), though cleared {words}; {_CLEARED_LATER}."
     return (Finding("no_reversal", "reversal", None, sentence, OUTSIDE, context.reversal.flown, "none", source=source),)
+
+
+def _none_flown(context: Context, sentence: str, source: str) -> Finding:
+    """The finding that no reversal was flown and none was called for; no verdict where one may have begun at the fix."""
+    last, passage = context.reversal.parts[-1], context.reversal.passage("inbound")
+    if passage is not None and last.start_s >= passage.time_s - _AT_FIX_S and last.end_s < passage.time_s + _GONE_ON_S:
+        reason = f"final was flown for {last.end_s - passage.time_s:.0f} s only, and a reversal begins at the fix, too"
+        return Finding("no_reversal", "arrival", None, sentence, NOT_ASSESSED, "none", "none", source=source, reason=reason)
+    return Finding("no_reversal", "arrival", None, sentence, INSIDE, "none", "none", source=source)
 
 
 def track_of_arrival(context: Context) -> float | None:

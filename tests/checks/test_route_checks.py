@@ -43,6 +43,13 @@ def test_straight_in_from_a_nopt_route_is_inside():
     assert overall(approach.findings, approach.reversal)[0] == INSIDE
 
 
+@pytest.mark.parametrize(("on_s", "verdict"), [(15.0, "not assessed"), (60.0, "inside")])
+def test_who_turns_off_as_the_fix_is_passed_may_begin_the_reversal_there(on_s, verdict):
+    """A minute of the turn outbound is in the log, and no more: a procedure turn begins like that, too."""
+    flown = fly([Straight("in", 300.0 + on_s), Turn("out", 100.0, 20.0), Straight("on", 15.0)], (0.0, 10.0), 180.0)
+    assert one_of(debriefed(flown, chart=BOTH), "no_reversal").verdict == verdict
+
+
 # level until the fix, which is passed 300 s from the start, then down to the inbound minimum
 INWARD = [(0.0, 2371.0), (300.0, 2371.0), (330.0, 1900.0), (1e5, 1900.0)]
 
