@@ -10,6 +10,7 @@ from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITT
 from analyzer.checks.phrases import clock, degrees, knots, part_words
 from analyzer.checks.turn_figures import TurnFigures, mostly_hidden, turns_between
 from analyzer.legs.reversal import Part
+from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, GRAVITY, KT
@@ -61,7 +62,7 @@ def _within_parts(context: Context) -> list[tuple[Part, TurnFigures]]:
 
 def _unknown(context: Context, part: Part) -> str:
     """Why the bank of a turn is unknown."""
-    if mostly_hidden(context.motion, part.start_s, part.end_s):
+    if mostly_hidden(context.motion, part.start_s, part.end_s, LONG_HOLE_S):
         return GAP
     if context.motion.track.turns_hidden:
         return "most samples were interpolated, and bank was not recorded throughout"
@@ -215,7 +216,8 @@ def _average(context: Context, part: Part, turn: TurnFigures, source: str, toler
     sd = math.hypot(mean_bank_sd(context.motion, states), per_speed * context.figures.wind.sd_mps)
     margin = turn.bank_held_rad - required + tolerance
     verdict, reason = judge(margin, sd, context.incomplete_turn(part))
-    hidden = _hidden(context, part, turn, required) if verdict == OUTSIDE else None
+    in_gap = GAP if mostly_hidden(context.motion, part.start_s, part.end_s) else None
+    hidden = in_gap or _hidden(context, part, turn, required) if verdict == OUTSIDE else None
     if hidden is not None:
         verdict, reason = NOT_ASSESSED, hidden
     why = f"for 3°/s at {knots(speed)} true" if by_rate else "as the area is designed for"

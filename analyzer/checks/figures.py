@@ -307,6 +307,6 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
         altitude_min_m=float(np.fmin.reduce(motion.logged_altitude_m(states), initial=np.fmin(*ends))),
-        turn=seen if seen is None or not mostly_hidden(motion, part.start_s, part.end_s) else None,
+        turn=seen if seen is None or not mostly_hidden(motion, part.start_s, part.end_s, LONG_HOLE_S) else None,
         turn_seen=seen,
     )

@@ -74,9 +74,9 @@ def known_turn(motion: Motion, states: States, direction: int) -> TurnFigures | 
     return turn if turn.bank_peak_sd_rad < _UNKNOWN_BANK_SD_RAD else None
 
 
-def mostly_hidden(motion: Motion, start_s: float, end_s: float) -> bool:
-    """Whether gaps hide more than a third of a turn, so that neither its mean nor its peak is known."""
-    holes = motion.holes_between(start_s, end_s)
+def mostly_hidden(motion: Motion, start_s: float, end_s: float, longer_than_s: float = 0.0) -> bool:
+    """Whether holes of the log longer than some seconds hide more than a third of a turn."""
+    holes = motion.holes_between(start_s, end_s, longer_than_s)
     if not holes:
         return False
     hidden_s = sum(min(end, end_s) - max(begin, start_s) for begin, end in holes)

@@ -217,8 +217,9 @@ def test_the_verdict_comes_first(parsed, documents, flight):
     assert len(starts) == len(documents[flight]["reversals"])
     assert all(number == 0 or named[number - 1][0] in ("h2", "script", "p") for number in starts)
     verdicts = [data for path, data in page.texts if path[-2:] == ("p", "strong") and "main" in path]
+    doubts = ["Check first:"] * len(documents[flight]["doubts"])
     expected = [f"{expected_verdict(entry).capitalize()}:" for entry in documents[flight]["reversals"]]
-    assert verdicts == (expected or ["Nothing to judge."])
+    assert verdicts == doubts + (expected or ["Nothing to judge."])
 
 
 def test_what_is_outside_is_told_before_the_pictures(pages, documents, flight):
