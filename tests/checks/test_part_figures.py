@@ -109,7 +109,7 @@ def test_a_turn_that_lies_mostly_in_a_gap_has_no_bank(part):
 def test_what_shows_of_a_turn_in_a_gap_may_still_be_too_steep():
     flight = fly_approach(replace(PATTERN, back_bank_deg=42.0))
     begin = flight.begin("reversal_turn")
-    result = debriefed(flight.flown, replace(NOISY, noise_m=0.3, hole_s=(begin + 16.0, begin + 28.0)))
+    result = debriefed(flight.flown, replace(NOISY, noise_m=0.3, hole_s=(begin + 17.0, begin + 54.0)))
     (turn,) = [figures for figures in result.figures.parts if figures.part.name == "reversal_turn"]
     assert turn.turn is None
     (finding,) = [one for one in result.findings if (one.check, one.part) == ("turn_bank", "reversal_turn")]
