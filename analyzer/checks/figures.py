@@ -15,7 +15,7 @@ from analyzer.legs.reversal import Part, Reversal
 from analyzer.motion.airspeed import indicated_airspeed, indicated_share_sd
 from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.motion import Motion
-from analyzer.motion.reach import reached_m
+from analyzer.motion.reach import reached_m, reached_mps
 from analyzer.motion.states import States, seen_from
 from analyzer.motion.wind import Wind
 from analyzer.physics import geodesy
@@ -250,7 +250,7 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
     """
     if span is None:
         return None
-    states = motion.seen(motion.states.between(*span))  # in a hole the curve may hasten
+    states = _not_hastened(motion, span, motion.seen(motion.states.between(*span), LONG_HOLE_S))
     logged = motion.recorded("indicated_airspeed_mps", states)
     air = motion.track.air
     speed = indicated_airspeed(states.true_airspeed_mps, states.altitude_m, air, motion.charted)
@@ -265,6 +265,17 @@ def greatest_indicated(motion: Motion, span: tuple[float, float] | None, wind: W
     time = float(states.time_s[k])
     from_air = float(speed[k]) * indicated_share_sd(air)
     return Airspeed(float(speed[k]), math.hypot(motion.wind.airspeed_sd(time), from_air), time, recorded=False)
+
+
+def _not_hastened(motion: Motion, span: tuple[float, float], states: States) -> States:
+    """The states without those in holes of the log where the curve is faster than an aircraft becomes meanwhile."""
+    kept = np.ones(len(states), dtype=bool)
+    for hole in motion.holes_between(*span):
+        inside = (states.time_s > hole[0]) & (states.time_s < hole[1])
+        fastest_mps = reached_mps(motion, hole, motion.states.time_s, motion.states.ground_speed_mps)
+        if (states.ground_speed_mps[inside] > fastest_mps).any():
+            kept &= ~inside
+    return states if kept.all() or not kept.any() else states.where(kept)
 
 
 def _sustained(motion: Motion, states: States, speed_mps: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from hold_flights import chart as hold_chart
 from missed_flights import chart as missed_chart
 from missed_flights import gone_around
 from patterns import Pattern, fly_approach
-from synthetic import FT, KT, Chart, Flown, Log, Straight, Turn, fly, standard_rate_bank
+from synthetic import FT, KT, START_S, Chart, Flown, Log, Straight, Turn, fly, standard_rate_bank
 
 from analyzer import debrief
 from analyzer.checks.speeds import holding_maximum
@@ -208,3 +208,20 @@ def test_the_greatest_airspeed_is_not_that_of_the_noise():
 def test_nor_is_it_averaged_where_there_is_next_to_none():
     """Eight seconds at 12 kt more."""
     assert greatest_kt(0.3, 0, 12.0) - greatest_kt(0.3, 0) == pytest.approx(12.0, abs=2.5)
+
+
+@pytest.mark.parametrize("aside_m", [900.0, -900.0])
+def test_a_curve_that_hastens_in_a_hole_is_no_airspeed(aside_m):
+    """After 25 s without a position the aircraft is farther on, or nearer, than at its speed: what was flown does not show."""
+    pattern = Pattern(arrival_deg=40.0, speed_kt=110.0, wind=(70.0, 12.0), roll_deg_s=4.0)
+    track = replace(NOISY, altitude_ft=3000.0).of(fly_approach(pattern).flown)
+    begin = fly_approach(pattern).begin("outbound") + 20.0
+    since = track.time_s - START_S
+    later = np.where(since >= begin + 25.0, aside_m, 0.0) / 6_371_000.0
+    kept = (since < begin) | (since >= begin + 25.0)
+    moved = replace(track, latitude_rad=track.latitude_rad + later)
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    result = debrief(replace(moved, **{name: getattr(moved, name)[kept] for name in names}), Chart().at())
+    (finding,) = [one for one in result.approaches[0].findings if one.check == "speed_limit"]
+    assert finding.measured < 118.0
+    assert finding.verdict != "outside"
