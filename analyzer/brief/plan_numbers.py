@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from analyzer.brief.arc_numbers import arc_numbers
 from analyzer.brief.briefed_number import Number, Rule
 from analyzer.brief.conditions import LegAir
@@ -100,8 +102,21 @@ def _lead(air: LegAir, angle: float) -> float:
     return air.radius_m * math.tan(angle / 2.0) + air.true_airspeed_mps * air.bank_rad / ROLL_RATE_RAD_S / 2.0
 
 
+def _level_at_first(plan: Plan) -> tuple[float, float]:
+    """How long a plan stays level at its beginning, up to the fix in a turn that leads it, and how far. [s, m]
+
+    Nothing in circuits of a hold, which begin over the fix.
+    """
+    path, points = plan.path, plan.profile.points
+    if plan.rounds or len(points) < 2 or points[0][1] != points[1][1]:
+        return 0.0, 0.0
+    level = path.time_s <= points[1][0]
+    length = float(np.hypot(np.diff(path.north_m[level]), np.diff(path.east_m[level])).sum())
+    return points[1][0] - points[0][0], length
+
+
 def _descents(plan: Plan) -> Iterator[Number]:
-    legs: dict[str, list[float]] = {}
+    legs: dict[str, list[float]] = {plan.parts[0].leg: [0.0, *(-before for before in _level_at_first(plan))]}
     height = height_unit(plan.charted.altitude_unit)
     for part in plan.parts:
         figures = legs.setdefault(part.leg, [0.0, 0.0, 0.0])

@@ -8,6 +8,7 @@ from test_brief_descents import runway_at
 
 from analyzer.debriefs.data import DebriefData
 from analyzer.debriefs.plan import debrief_of_plan
+from analyzer.report.documents.brief_document import brief_document
 from analyzer.report.words.brief_text import brief_text
 
 FLOORS = {"arrival": 3800.0, "outbound": 2700.0, "reversal": 2700.0, "inbound": 1500.0}
@@ -29,7 +30,12 @@ def test_the_descent_waits_for_the_fix_also_where_the_turn_there_is_led(shape, a
     """AIM 5-4-9 a.2: after crossing the fix. The descent of the turn that was begun before it had begun there, too."""
     chart = runway_at(turn_chart(), 4.0, FLOORS)
     given = {"arrival_deg": (OUT_MAGNETIC + arrival_deg) % 360.0, "true_speeds": [speed_kt], "shape": shape}
-    assert outside(debrief_of_plan(briefed(chart, errors=FEW_ERRORS, **given))) == set()
+    made = briefed(chart, errors=FEW_ERRORS, **given)
+    assert outside(debrief_of_plan(made)) == set()
+    # the rate told is that of the outbound leg in the table, on which the descent is steady
+    (rate,) = [one.value for one in made.numbers if (one.group, one.name) == ("descent", "outbound leg")]
+    outbound = next(part for part in brief_document(made)["parts"] if part["part"] == "outbound")
+    assert rate == pytest.approx(outbound["descent_fpm"], rel=0.02)
 
 
 @pytest.mark.parametrize("wind", ["000/0", "060/15", "190/15"])
