@@ -104,6 +104,7 @@ class ClassFlight:
     who: str
     place: str
     head: str
+    verdicts: str
     body: str
     parts: Sequence[PartSeen]
     remark: str

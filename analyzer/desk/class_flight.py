@@ -38,11 +38,10 @@ def open_class_flight(folder: str, name: str, log: str) -> ClassFlight:
     def worded(content: dict[str, Any]) -> dict[str, Any]:
         return with_excuse_forms(with_fields(content, in_class), address, by)
 
-    fault, head, body, parts = "", "", "", tuple[PartSeen, ...]()
+    fault, head, verdicts, body, parts = "", "", "", "", tuple[PartSeen, ...]()
     try:
         debrief, marked = opened(graded.settings, task)
-        head, verdicts, rest = debrief_parts(debrief, draw_debrief(debrief), worded)
-        body = verdicts + rest
+        head, verdicts, body = debrief_parts(debrief, draw_debrief(debrief), worded)
         parts = tuple(_parts(debrief, marked, review))
     except GradeError as error:
         fault = in_class(str(error), "")
@@ -54,6 +53,7 @@ def open_class_flight(folder: str, name: str, log: str) -> ClassFlight:
         task.entry.pilot if task.entry is not None else log,
         place,
         head,
+        verdicts,
         body,
         parts,
         review.remark,

@@ -59,6 +59,7 @@ def test_from_logs_and_a_roster_to_sheets_and_a_workbook(browser: Browser, desk:
         page.get_by_role("link", name="Cy Tarn").first.click()
         expect(page.locator(".who")).to_contain_text("Cy Tarn")
         expect(page.locator(".review")).to_contain_text("Computed: 0%: the distance limit fails the approach")
+        expect(page.locator(".verdict.outside ~ .review")).to_be_visible()  # the verdict first
         expect(page.locator(".faults")).to_contain_text("1.48 NM beyond the limit of 10.0 NM")
         page.get_by_label("Changed to, in %").fill("62.5")
         page.get_by_role("button", name="Save", exact=True).click()
