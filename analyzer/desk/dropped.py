@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -20,11 +19,6 @@ from analyzer.track.source import read_source
 __all__ = ["settle_dropped"]
 
 _HEAD, _LONGEST_CHART = 4096, 1_000_000
-# the first bytes of what is dropped by mistake: JPEG, PNG, GIF, PDF, and what spreadsheets wrote before 2007
-_NO_LOGS: Mapping[bytes, str] = {
-    b"\xff\xd8\xff": "a picture", b"\x89PNG": "a picture", b"GIF8": "a picture", b"%PDF-": "a PDF",
-    b"\xd0\xcf\x11\xe0": "a workbook or document",
-}  # fmt: skip
 _OF_A_CHART = ("fix", "reversal")  # tables, at least one of which a chart has
 
 
@@ -65,10 +59,6 @@ def _room(path: Path, name: str) -> Room:
 
 def _check_log(path: Path, name: str) -> None:
     """Raise `DeskError` for what no answer on any page makes a log."""
-    head = read_bounded(path, _HEAD)
-    for starts, words in _NO_LOGS.items():
-        if head.startswith(starts):
-            raise DeskError(f"{words}, not a log: export the log as CSV or GPX")
     try:
         read_table(read_source(path, name, Limits()), name, ReadOptions())
     except LogError as error:

@@ -72,7 +72,7 @@ def read_csv(data: bytes, file: str, chosen: Sequence[str] = (), limits: Limits 
     body = _body(lines, kept[1:] if units else kept, header, file)
     if not body.lines:
         raise LogError(f"{file}: no rows below the header on line {header.line + 1}: this log is empty")
-    return _table(header, units, body, notes)
+    return _table(header, units, body, notes, file)
 
 
 def _plain(data: bytes, file: str, chosen: Sequence[str], limits: Limits) -> RawTable | None:
@@ -103,13 +103,15 @@ def _plain(data: bytes, file: str, chosen: Sequence[str], limits: Limits) -> Raw
         return None
     limits.check_samples(len(columns[0]) + bool(units), file)
     limits.check_values((len(columns[0]) + bool(units)) * len(columns), file)
-    return _table(header, units, _Body(list(columns), range(first + 1, first + 1 + len(columns[0]))), notes)
+    return _table(header, units, _Body(list(columns), range(first + 1, first + 1 + len(columns[0]))), notes, file)
 
 
-def _table(header: Header, units: Sequence[str], body: _Body, notes: Sequence[Note]) -> RawTable:
-    """The raw table of a header and what stands below it."""
+def _table(header: Header, units: Sequence[str], body: _Body, notes: Sequence[Note], file: str) -> RawTable:
+    """The raw table of a header and what stands below it. Raises `LogError` where that is a single column."""
     decimal = _decimal(body.columns)
     named = [place for place, name in enumerate(header.names) if name or any(body.columns[place])]
+    if len(named) < 2:
+        raise LogError(f"{file}: only one column; is it a position log? Export the log as CSV or GPX")
     return RawTable(
         format=f"CSV ({DELIMITERS[header.delimiter]}{', decimal comma' if decimal == ',' else ''})",
         names=unique([header.names[place] or f"column {place + 1}" for place in named]),

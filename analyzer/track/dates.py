@@ -12,7 +12,8 @@ __all__ = ["DAY_ORDERS", "day_order", "possible_orders", "read_date"]
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
 _YEAR_FIRST = re.compile(r"(\d{4})(?:([/.-])(\d{1,2})\2(\d{1,2})|(\d\d)(\d\d))", re.ASCII)
 _YEAR_LAST = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\2(\d{4}|\d{2})|(\d\d)(\d\d)(\d\d)", re.ASCII)
-_NAMED = re.compile(r"(\d{1,2})[ ./-]?([A-Za-z]{3,9})[ .,/-]{0,2}(\d{4}|\d{2})", re.ASCII)
+_NAMED = re.compile(r"(\d{1,2})[ ./-]{0,2}([A-Za-z]{3,9})[ .,/-]{0,2}(\d{4}|\d{2})", re.ASCII)
+_MONTH_FIRST = re.compile(r"([A-Za-z]{3,9})[ .-]{1,2}(\d{1,2})[ ,-]{1,2}(\d{4})", re.ASCII)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 DAY_ORDERS = ("d/m/y", "m/d/y", "y/m/d")
 _ONE_FLIGHT = 3.0  # days that the dates of one log may span
@@ -59,16 +60,18 @@ def _span(days: Sequence[float]) -> float:
 def read_date(cell: str, order: str | None) -> float:
     """Days from 1970-01-01 to the date in `cell`; NaN where it holds none, or one whose `order` would have to be known.
 
-    Known are the year first (``2026-05-01``, ``2026/05/01``, ``20260501``), the month's English name (``1-May-2026``), the year
-    last in two or four digits, and the year first in two (``26-05-01``), which are of this century.
+    Known are the year first (``2026-05-01``, ``2026/05/01``, ``20260501``), the month's English name (``1-May-2026``,
+    ``May 1, 2026``), the year last in two or four digits, and the year first in two (``26-05-01``), which are of this century.
     """
     parts = _YEAR_FIRST.fullmatch(cell)
     if parts is not None:
         return _days(int(parts[1]), int(parts[3] or parts[5]), int(parts[4] or parts[6]))
     named = _NAMED.fullmatch(cell)
     if named is not None:
-        month = next((k for k, name in enumerate(_MONTHS, 1) if named[2].lower().startswith(name)), 0)
-        return _days(_whole(named[3]), month, int(named[1]))
+        return _days(_whole(named[3]), _month(named[2]), int(named[1]))
+    month_first = _MONTH_FIRST.fullmatch(cell)
+    if month_first is not None:
+        return _days(int(month_first[3]), _month(month_first[1]), int(month_first[2]))
     parts = _YEAR_LAST.fullmatch(cell)
     if parts is None or order is None:
         return math.nan
@@ -77,6 +80,11 @@ def read_date(cell: str, order: str | None) -> float:
         return _days(_whole(first), int(second), int(third)) if len(first) == 2 and len(third) == 2 else math.nan
     day, month_text = (first, second) if order == "d/m/y" else (second, first)
     return _days(_whole(third), int(month_text), int(day))
+
+
+def _month(name: str) -> int:
+    """The number of a month by the beginning of its English name; 0 of other words, which no date has."""
+    return next((number for number, month in enumerate(_MONTHS, 1) if name.lower().startswith(month)), 0)
 
 
 def _whole(year: str) -> int:

@@ -22,6 +22,7 @@ from analyzer.track.raw_table import RawTable, fit_to_print
 __all__ = ["FORMATS", "Format", "read_table"]
 
 _HEAD = 4096
+_NO_CHART = "{}, not a log: export the log as CSV or GPX. A chart has to be typed in"
 
 
 @dataclass(frozen=True)
@@ -61,9 +62,25 @@ def _other_xml(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noq
     raise LogError(f"{file}: XML, but neither GPX nor KML: export the log as GPX or CSV")
 
 
+def _no_log(words: str) -> Callable[[bytes, str, ReadOptions], RawTable]:
+    """What refuses a file that is given by mistake, such as a scanned chart."""
+
+    def refuse(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noqa: ARG001 (one signature for all)
+        raise LogError(f"{file}: {words}")
+
+    return refuse
+
+
 # The first that looks right reads the file. Records at the beginning of a line are recognised by what stands before their
 # first letter, so that the search can skip to that letter.
 FORMATS: tuple[Format, ...] = (
+    Format("picture", re.compile(rb"^(?:\xff\xd8\xff|\x89PNG|GIF8)"), _no_log(_NO_CHART.format("a picture"))),
+    Format("PDF", re.compile(rb"^%PDF-"), _no_log(_NO_CHART.format("a PDF"))),
+    Format(
+        "old workbook",
+        re.compile(rb"^\xd0\xcf\x11\xe0"),
+        _no_log("a workbook or document: save its sheet as CSV, and give that"),
+    ),
     Format("GPX", re.compile(rb"<(\w+:)?gpx[\s>]"), _gpx),
     Format("KML", re.compile(rb"<(\w+:)?kml[\s>]"), _kml),
     Format("XML", re.compile(rb"^[^\w]*<(\?xml|!DOCTYPE|html)", re.IGNORECASE), _other_xml),

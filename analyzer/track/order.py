@@ -18,6 +18,7 @@ __all__ = ["drop_repeated_instants", "drop_repeated_records", "first_time", "put
 
 _SINGLE_S = 64.0  # what numbers of 24 bits resolve of times since 1970 before 2004; 128 s since then
 _MANY = 10  # records at one instant, in the mean
+_MINUTE_S, _SEVERAL = 60.0, 2  # records dropped for each that is kept, where the seconds are missing
 
 
 def put_in_order(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
@@ -92,7 +93,7 @@ def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]
     """One sample per instant: of several, the one nearest to the straight line between the instants before and after.
 
     At either end of the log it is the line through the next two instants. Raises `LogError` where the instants are those of
-    single precision, and most of the log would go.
+    single precision or whole minutes, and most of the log would go.
     """
     starts = np.flatnonzero(np.concatenate(([True], np.diff(samples.time_s) > 0.0)))
     count = len(samples) - len(starts)
@@ -102,6 +103,11 @@ def drop_repeated_instants(samples: Samples) -> tuple[Samples, tuple[Note, ...]]
         raise LogError(
             f"{len(samples):,} records share {len(starts):,} instants {_SINGLE_S:.0f} s apart or more: the times were kept as"
             " numbers of single precision, which tell no seconds since 1970. Export them anew, as text or in double precision"
+        )
+    if len(starts) > 1 and count > _SEVERAL * len(starts) and bool((samples.time_s % _MINUTE_S == 0.0).all()):
+        raise LogError(
+            f"{len(samples):,} records share {len(starts):,} whole minutes: the seconds are missing, as where a spreadsheet"
+            " shows hours and minutes alone. Export the log anew, or save it with the seconds, like 2026-05-01 14:00:00"
         )
     group = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(samples))))
     last = len(starts) - 1

@@ -31,7 +31,12 @@ _SANE_S = (datetime(1900, 1, 1, tzinfo=UTC).timestamp(), datetime(2200, 1, 1, tz
 _TRIED = 50  # rows in which a readable time is looked for
 
 _PLAIN_ISO = re.compile(r"(?:\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d{1,6})?Z?\n)+", re.ASCII)
-_DAY_FIRST = re.compile(r"(\d{1,4}[/.-]\d{1,2}[/.-]\d{1,4})[ T,]{1,3}(\S.*)", re.ASCII)
+_DATE = (
+    r"\d{1,4}[/.-]\d{1,2}[/.-]\d{1,4}|\d{1,2}[ .-]{1,2}[A-Za-z]{3,9}[ .,-]{1,2}\d{2,4}|[A-Za-z]{3,9}[ .]{1,2}\d{1,2},? \d{4}"
+)
+# with a day of the week before it or the word between that spreadsheets write: Sun, 14 Jun 2026 at 9:12:00 AM
+_DATE_AND_TIME = re.compile(rf"(?:[A-Za-z]{{3,9}},? )?({_DATE})(?:,? at |[ T,]{{1,3}})(\S.*)", re.ASCII)
+_FIRM_BLANKS = re.compile("[\u00a0\u2009\u202f]")  # some programs write one before AM
 
 
 def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: str) -> Clock:
@@ -46,6 +51,8 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
     filled = filled or [row for row, cell in enumerate(cells) if cell.casefold() not in BLANK][:1]
     if not filled:
         raise LogError(f"{file}: no row has a time: the column {name!r} is empty. Name another: --column time=NAME")
+    if any(_FIRM_BLANKS.search(cells[row]) for row in filled):
+        cells = [_FIRM_BLANKS.sub(" ", cell) for cell in cells]
     for row in filled:
         form = _form(cells[row], table.decimal)
         if form is not None:
@@ -58,8 +65,8 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
                 clock = replace(clock, notes=(*clock.notes, note))
             return clock
     raise TimeColumn(table, matched, options, file, name, cells, filled[0]).wrong(
-        f"{cells[filled[0]][:40]!r} is not a time. Known are ISO 8601 (2026-05-01T14:00:00Z), seconds since 1970,"
-        " elapsed seconds, and hh:mm:ss with a date column"
+        f"{cells[filled[0]][:40]!r} is not a time. Known are ISO 8601 (2026-05-01T14:00:00Z), date and time"
+        " (1 May 2026 14:00:00, 1.5.2026 14:00:00), seconds since 1970, elapsed seconds, and hh:mm:ss with a date column"
     )
 
 
@@ -93,7 +100,7 @@ def _form(cell: str, decimal: str) -> Callable[[TimeColumn], Clock] | None:
         return read_times_of_day
     if not math.isnan(iso_seconds(cell)[0]):
         return _from_iso
-    return _from_slash_dates if _DAY_FIRST.fullmatch(cell) else None
+    return _from_dates if _DATE_AND_TIME.fullmatch(cell) else None
 
 
 def _from_iso(column: TimeColumn) -> Clock:
@@ -117,9 +124,9 @@ def _from_iso(column: TimeColumn) -> Clock:
     return Clock(read[:, 0], "ISO 8601", without_zone=read[:, 1] != 0.0)
 
 
-def _from_slash_dates(column: TimeColumn) -> Clock:
-    """Date and time of day in one cell, the date with slashes, dots or dashes, in the order that the dates settle."""
-    parted = [_DAY_FIRST.fullmatch(cell) for cell in column.cells]
+def _from_dates(column: TimeColumn) -> Clock:
+    """Date and time of day in one cell: with the month's name, or in the order that the dates settle."""
+    parted = [_DATE_AND_TIME.fullmatch(cell) for cell in column.cells]
     dates = [parts[1] if parts else "" for parts in parted]
     days, notes = days_of(column, dates, column.name, "time")
     seconds = days * DAY_S

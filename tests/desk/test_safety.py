@@ -160,11 +160,15 @@ def test_a_dropped_chart_or_coded_file_is_no_log(desk: Served, sample: str, name
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("photo.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(64), "a picture, not a log: export the log as CSV or GPX"),
-        ("chart.pdf", b"%PDF-1.7\n" + bytes(64), "a PDF, not a log: export the log as CSV or GPX"),
+        (
+            "photo.jpg",
+            b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(64),
+            "a picture, not a log: export the log as CSV or GPX. A chart has to be typed in",
+        ),
+        ("chart.pdf", b"%PDF-1.7\n" + bytes(64), "a PDF, not a log: export the log as CSV or GPX. A chart has to be typed in"),
         ("flight.xlsx", packed({"xl/workbook.xml": b"<workbook/>"}), "save its sheet as CSV there"),
         ("notes.txt", b"Remember the headset.\n", "line 1: not a table"),
-        ("photos.zip", packed({"photo.png": b"\x89PNG\r\n\x1a\n" + bytes(64)}), "not a text file"),
+        ("photos.zip", packed({"photo.png": b"\x89PNG\r\n\x1a\n" + bytes(64)}), "a picture, not a log"),
         (
             "points.gpx",
             b'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="1" lon="2"/></gpx>',

@@ -116,8 +116,9 @@ class TestMinutesAndSeconds:
             assert noted(track, "minutes and seconds")
 
     def test_hours_and_minutes_that_stay_for_a_minute_are_hours(self, read: Reader) -> None:
-        track = read(log("date,time", lambda _, at: (f"{at:%Y-%m-%d}", f"{at:%H:%M}")))
-        assert set(track.time_s - START.timestamp()) <= {0.0, 60.0, 120.0}
+        """Their seconds are missing, which is said of minutes of the hour alone."""
+        with pytest.raises(LogError, match=r"records share \d+ whole minutes: the seconds are missing"):
+            read(log("date,time", lambda _, at: (f"{at:%Y-%m-%d}", f"{at:%H:%M}")))
 
 
 class TestHours:

@@ -180,3 +180,18 @@ def test_a_missing_file_a_folder_and_a_name_that_is_none_are_refused(tmp_path: P
         read_track(str(tmp_path))
     with pytest.raises(LogError, match=r"a\ufffdb: cannot be read"):
         read_track("a\0b")
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (PICTURE, "a picture, not a log: export the log as CSV or GPX. A chart has to be typed in"),
+        (b"\xff\xd8\xff\xe0 JFIF, of commas, too", "a picture, not a log"),
+        (b"%PDF-1.4\n1 0 obj\n<<>>\nendobj\n", "a PDF, not a log"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a workbook or document: save its sheet as CSV"),
+        (b"Dear diary,\nlast night I flew.\nIt was windy.\n", "only one column; is it a position log?"),
+    ],
+)
+def test_what_is_given_by_mistake_is_called_what_it_is(read: Reader, content: bytes, said: str) -> None:
+    with pytest.raises(LogError, match=said):
+        read(content)

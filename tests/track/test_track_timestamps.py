@@ -77,6 +77,15 @@ def test_examples_of_the_internet_standard(cell: str, instant: datetime) -> None
         "1.5.2026 14:00",
         "13/5/2026 14:00:00",
         "5/13/2026 2:00:00 PM",
+        "1 May 2026 14:00:00",
+        "01-May-2026 14:00",
+        "1. May 26 14:00:00",
+        "1 May 2026 at 14:00:00",
+        "May 1, 2026 2:00:00 PM",
+        "May 1, 2026 at 2:00:00\u202fPM",
+        "Fri, 1 May 2026, 2:00:00\u00a0PM",
+        "Fri, 01 May 2026 16:00:00 +0200",
+        "Friday, May 1, 2026 at 2:00:00 PM",
     ],
 )
 def test_one_instant_in_many_forms(cell: str) -> None:
@@ -217,6 +226,7 @@ class TestDates:
     [
         (["", ""], [], "log.csv: no row has a time: the column 'time' is empty. Name another: --column time=NAME"),
         (["noon", "late"], [], "log.csv, line 2, column 'time': 'noon' is not a time. Known are ISO 8601"),
+        (["1 Mai 2026 14:00"], [], "'1 Mai 2026' is not a date"),
         (["", "12.5", "13.5"], [], "log.csv, line 3, column 'time': 12.5 is elapsed time, not a date"),
         (["619709293.2"], [], "Give the instant of the first row: --start 2026-05-01T14:00:00Z"),
         (["20260501140000"], [], "20260501140000 is no time since 1970 in s, ms, us or ns"),

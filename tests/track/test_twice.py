@@ -57,3 +57,16 @@ def test_times_of_single_precision_are_refused_by_their_name(read: Reader) -> No
     ]
     with pytest.raises(LogError, match=r"900 records share .* the times were kept as numbers of single precision"):
         read("\n".join(["time,lat,lon,alt_ft", *lines]))
+
+
+def test_times_without_their_seconds_are_refused_by_their_name(read: Reader) -> None:
+    """What a spreadsheet saves of 2026-05-01 14:00:31 whose cell shows hours and minutes."""
+    flight = flown(900)
+    minutes = np.floor(flight.time_s / 60.0) * 60.0
+    lines = [
+        f"{time:.0f},{latitude:.7f},{longitude:.7f},4000"
+        for time, latitude, longitude in zip(minutes.tolist(), flight.latitude_deg, flight.longitude_deg, strict=True)
+    ]
+    with pytest.raises(LogError, match=r"900 records share 1[56] whole minutes: the seconds are missing"):
+        read("\n".join(["time,lat,lon,alt_ft", *lines]))
+    assert len(read("\n".join(["time,lat,lon,alt_ft", *lines[::60]]))) in (15, 16)  # a position a minute is what it is
