@@ -20,7 +20,7 @@ from analyzer.desk.excused import excuse_table_of
 from analyzer.desk.locked import locked
 from analyzer.desk.names import safe_name
 from analyzer.desk.store import CHART, CLASSES, Store
-from analyzer.errors import DeskError
+from analyzer.errors import DeskError, GradeError
 from analyzer.files import read_bounded
 from analyzer.gradebook.review import ChangedMark, Remark, Review
 from analyzer.gradebook.roster import is_roster, read_roster
@@ -80,7 +80,10 @@ def _take_roster(files: ClassFiles, path: Path) -> str:
     content = read_bounded(path, _LONGEST_ROSTER)
     if len(content) > _LONGEST_ROSTER:
         raise DeskError(f"a roster of more than {_LONGEST_ROSTER:,} bytes is longer than one may be")
-    read_roster(path)
+    try:
+        read_roster(path)
+    except GradeError as error:  # by its temporary name, which says nothing to anybody
+        raise DeskError(str(error).removeprefix(f"{path}: ")) from error
     with locked(files.store.folder):
         return make_change(files.store, f"Class {files.name}: roster changed", {(files.room, ROSTER): content})
 

@@ -1,4 +1,4 @@
-"""Why no approach by a chart was found in a flight: it was flown elsewhere, or its columns of position are exchanged."""
+"""Why no approach by a chart was found in a flight: it was flown elsewhere, or a position is mistaken."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["misfit_words"]
 
 _ELSEWHERE_NM = 60.0  # from the fix; an approach with its arrival comes nearer
+_LETTERS = "look at the letters or signs of the positions, in the chart and in the log"
 _PLACES = 100  # of the flight, of which the nearest counts
 
 
@@ -24,12 +25,14 @@ def misfit_words(track: Track, procedure: Procedure) -> str:
     if nearest < _ELSEWHERE_NM:
         return "The flight does not fit it: no approach on its courses was found."
     fix = procedure.fix.name
-    exchanged = _nearest_nm(procedure, longitudes, latitudes) if abs(longitudes).max() <= 90.0 * DEG else nearest
-    if exchanged < _ELSEWHERE_NM:
-        return (
-            f"With latitude and longitude exchanged the flight comes near {fix}: choose their columns under “Read the log "
-            "differently”."
-        )
+    slips = {
+        "latitude and longitude": (longitudes, latitudes, "choose their columns under “Read the log differently”"),
+        "east and west": (latitudes, -longitudes, _LETTERS),
+        "north and south": (-latitudes, longitudes, _LETTERS),
+    }
+    for what, (there, across, advice) in slips.items():
+        if abs(there).max() <= 90.0 * DEG and _nearest_nm(procedure, there, across) < _ELSEWHERE_NM:
+            return f"With {what} exchanged the flight comes near {fix}: {advice}."
     return f"The flight was elsewhere: it comes no nearer to {fix} than {nearest:,.0f} NM."
 
 

@@ -18,10 +18,10 @@ from analyzer.grade.task import NotGraded, Task, at_hand, digest_of, why_unfit
 from analyzer.gradebook.mark import Marked
 from analyzer.gradebook.settings import Settings
 from analyzer.legs.hidden import gap_words
-from analyzer.motion.motion import Motion
 from analyzer.report.documents.debrief_document import debrief_document, rfc3339
 from analyzer.report.exports.formats import FORMATS
 from analyzer.report.words.excuse_words import idle_sentences
+from analyzer.report.words.unrecognised import nowhere_near
 
 __all__ = ["Graded", "failed", "grade_some", "line_of", "opened"]
 
@@ -102,7 +102,7 @@ def _written(settings: Settings, task: Task, path: Path, digest: str) -> tuple[J
             "rivals": [rival.candidate.name for rival in pick.rivals],
         }
     status = "graded" if debrief.sections else "no approach"
-    reason = None if debrief.sections else "no known approach was found at the procedure's fix" + _hidden(debrief.motion)
+    reason = None if debrief.sections else _why_none(debrief)
     document = _document(settings, task, digest, status=status, reason=reason, written=True)
     debriefed = debrief_document(debrief)
     flown = list(zip(debrief.sections, marked, strict=True))
@@ -123,10 +123,13 @@ def _number(pair: tuple[Section, Marked]) -> int:
     return pair[0].number
 
 
-def _hidden(motion: Motion) -> str:
-    """The gaps of the log near the fix, which may be why nothing was found."""
-    words = gap_words(motion)
-    return f"; {words}, which may hide it" if words else ""
+def _why_none(debrief: DebriefData) -> str:
+    """Why there is nothing to grade: how far away it was flown, what gaps may hide, and what is in doubt."""
+    why = nowhere_near(debrief) or "no known approach was found at the procedure's fix"
+    hidden = gap_words(debrief.motion)
+    return ". ".join(
+        [f"{why}; {hidden}, which may hide it" if hidden else why, *(doubt.rstrip(".") for doubt in debrief.doubts)]
+    )
 
 
 def _files(settings: Settings, task: Task, judged: Judged) -> Iterator[tuple[str, bytes]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -12,6 +13,7 @@ from pathlib import Path
 from analyzer.errors import GradeError
 from analyzer.files import read_bounded
 from analyzer.frozen import dataclass
+from analyzer.track.dates import day_order, possible_orders, read_date
 
 __all__ = ["Entry", "Matches", "Roster", "is_roster", "log_names", "match_roster", "read_roster", "roster_entries"]
 
@@ -26,6 +28,7 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
 _NEEDED = ("file", "pilot")
 _LARGEST_BYTES = 64 * 1024 * 1024
 _PACKED = ".gz"
+_EPOCH_DAY = dt.date(1970, 1, 1).toordinal()
 _BETWEEN_WORDS = re.compile(r"[\s,;]+")
 
 
@@ -79,7 +82,8 @@ def read_roster(path: Path) -> Roster:
     Raises
     ------
     GradeError
-        The file cannot be read, a column is missing or ambiguous, a date is not like 2026-06-14, or a log is named twice.
+        The file cannot be read, a column is missing or ambiguous, a date is none or leaves open which number is the month, or a
+        log is named twice.
     """
     try:
         data = read_bounded(path, _LARGEST_BYTES)
@@ -101,9 +105,11 @@ def read_roster(path: Path) -> Roster:
     if not rows:
         raise GradeError(f"{path}: empty; a roster begins with a header like file,pilot,date")
     columns = _columns(path, rows[0])
+    place = columns.get("date", len(rows[0]))
+    order = day_order([row[place].strip() for row in rows[1:] if place < len(row)], None)
     entries: dict[str, Entry] = {}
     for number, row in enumerate(rows[1:], 2):
-        entry = _entry(path, number, row, columns)
+        entry = _entry(path, number, row, columns, order)
         if entry is None:
             continue
         key = _key(entry.file)
@@ -147,7 +153,8 @@ def _columns(path: Path, header: Sequence[str]) -> Mapping[str, int]:
     return columns
 
 
-def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, int]) -> Entry | None:
+def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, int], order: str | None) -> Entry | None:
+    """The entry in a row, None where that is empty; `order` is that of day, month and year, None where it cannot be told."""
     cells = {name: row[k].strip() if k < len(row) else "" for name, k in columns.items()}
     if not any(cells.values()):
         return None
@@ -156,10 +163,13 @@ def _entry(path: Path, number: int, row: Sequence[str], columns: Mapping[str, in
             raise GradeError(f"{path}: line {number}: no {name}; fill it in, or remove the line")
     date = None
     if cells.get("date"):
-        try:
-            date = dt.date.fromisoformat(cells["date"])
-        except ValueError as error:
-            raise GradeError(f"{path}: line {number}: date {cells['date']!r}: not a date; write it like 2026-06-14") from error
+        days = read_date(cells["date"], order)
+        if math.isnan(days):
+            what = f"{path}: line {number}: date {cells['date']!r}"
+            if possible_orders([cells["date"]]):
+                raise GradeError(f"{what}: day and month cannot be told apart; write it like 2026-06-14")
+            raise GradeError(f"{what}: not a date; write it like 2026-06-14")
+        date = dt.date.fromordinal(_EPOCH_DAY + int(days))
     flown_as = tuple(filter(None, _BETWEEN_WORDS.split(cells.get("flown_as", ""))))
     return Entry(
         number, cells["file"], cells["pilot"], date, cells.get("aircraft") or None, cells.get("remark") or None, flown_as

@@ -31,3 +31,10 @@ def test_far_away_the_distance_is_said(away_deg: float, nautical_miles: float):
 def test_exchanged_columns_are_told():
     exchanged = replace(TRACK, latitude_rad=TRACK.longitude_rad, longitude_rad=TRACK.latitude_rad)
     assert misfit_words(exchanged, CHART).startswith("With latitude and longitude exchanged the flight comes near WND")
+
+
+@pytest.mark.parametrize(("signs", "what"), [((1, -1), "east and west"), ((-1, 1), "north and south")])
+def test_a_wrong_hemisphere_is_told(signs: tuple[int, int], what: str):
+    turned = replace(TRACK, latitude_rad=signs[0] * TRACK.latitude_rad, longitude_rad=signs[1] * TRACK.longitude_rad)
+    words = misfit_words(turned, CHART)
+    assert words.startswith(f"With {what} exchanged the flight comes near WND: look at the letters or signs")

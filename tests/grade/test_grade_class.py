@@ -53,6 +53,7 @@ def test_reasons_name_the_matter(rows):
     assert rows["huge.csv"]["reason"] == "1.2 MB, more than the 1 MB that --largest allows"
     assert rows["folder.csv"]["reason"].startswith("a folder, not a log")
     assert "damaged gzip file" in rows["noise.csv.gz"]["reason"]
+    assert rows["elsewhere.csv"]["reason"].startswith("the flight comes no closer to ")
 
 
 def test_copies_are_recognised_and_not_counted_twice(mixed_graded, rows):

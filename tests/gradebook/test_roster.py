@@ -74,7 +74,9 @@ def test_the_log_that_an_entry_names_most_fully_has_it(tmp_path):
         ("file,pilot,student\na,b,c\n", "line 1: pilot and student could both be the pilot; rename one"),
         ("file,pilot\na.csv,\n", "line 2: no pilot; fill it in"),
         ("file,pilot\na.csv,A\n\nA.csv,B\n", "line 4: A.csv is on line 2 too"),
-        ("file,pilot,date\na.csv,A,01.06.2026\n", "line 2: date '01.06.2026': not a date; write it like 2026-06-14"),
+        ("file,pilot,date\na.csv,A,June\n", "line 2: date 'June': not a date; write it like 2026-06-14"),
+        ("file,pilot,date\na.csv,A,31.06.2026\n", "line 2: date '31.06.2026': not a date"),
+        ("file,pilot,date\na.csv,A,1/6/2026\n", "line 2: date '1/6/2026': day and month cannot be told apart; write it like"),
     ],
 )
 def test_a_wrong_roster_is_refused(tmp_path, text, said):
@@ -82,6 +84,22 @@ def test_a_wrong_roster_is_refused(tmp_path, text, said):
         roster(tmp_path, text)
     assert said in str(refused.value)
     assert "roster.csv" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("written", "dates"),
+    [
+        (("2026-06-01", "2026-06-14"), ("2026-06-01", "2026-06-14")),
+        (("01.06.2026", "14.06.26"), ("2026-06-01", "2026-06-14")),  # with dots, the day is first
+        (("6/1/2026", "6/14/2026"), ("2026-06-01", "2026-06-14")),  # the second settles the first
+        (("01/06/2026", "14/06/2026"), ("2026-06-01", "2026-06-14")),
+        (("1 June 2026", "14-Jun-26"), ("2026-06-01", "2026-06-14")),
+    ],
+)
+def test_dates_as_spreadsheets_save_them(tmp_path, written, dates):
+    """A spreadsheet turns 2026-06-14 into its own form when it saves the roster."""
+    text = "file,pilot,date\n" + "".join(f"{number}.csv,A,{cell}\n" for number, cell in enumerate(written))
+    assert tuple(str(entry.date) for entry in roster(tmp_path, text).entries.values()) == dates
 
 
 def test_a_roster_that_is_not_there_is_said(tmp_path):

@@ -19,9 +19,10 @@ from analyzer.report.words.named_words import shape_title
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
 
-__all__ = ["nothing_found"]
+__all__ = ["nothing_found", "nowhere_near"]
 
 _LEAST_LOG_S = 120.0  # of a log that holds a reversal or a final leg; common practice, no source
+_NEAR_NM = 3.0  # of the fix: what passes farther off flies no approach to it
 _FAR_NM = 100.0  # from where tenths say nothing
 _MOST_PASSAGES = 3  # listed of a flight in which nothing was recognised
 
@@ -34,16 +35,21 @@ def nothing_found(debrief: DebriefData) -> str:
     lasts_s = float(debrief.motion.states.time_s[-1] - debrief.motion.states.time_s[0])
     if lasts_s < _LEAST_LOG_S:
         return f"No approach recognised: the log holds only {lasts_s:.0f} s, which is too little of one."
-    if nearest > 3.0:
-        shown = f"{nearest:.1f}" if nearest < _FAR_NM else f"{nearest:,.0f}"
-        return (
-            f"No approach found: the flight comes no closer to {fix} than {shown} NM. Is it the right procedure?"
-            f"{_at_holds(debrief)}{_arcs(debrief)}"
-        )
+    if far := nowhere_near(debrief):
+        return f"No approach found: {far}. Is it the right procedure?{_at_holds(debrief)}{_arcs(debrief)}"
     return (
         f"No approach recognised: the flight comes within {nearest:.1f} NM of {fix}{_passed(debrief)}, but what it flies there "
         f"fits none of the known shapes: {known}.{_nearest(debrief)}{_at_holds(debrief)}{_arcs(debrief)}{_hidden(debrief)}"
     )
+
+
+def nowhere_near(debrief: DebriefData) -> str:
+    """How far off the fix the flight stays, where it flies no approach to it for that; empty where it comes near."""
+    nearest = float(debrief.motion.states.distance_m.min()) / NM
+    if nearest <= _NEAR_NM:
+        return ""
+    shown = f"{nearest:.1f}" if nearest < _FAR_NM else f"{nearest:,.0f}"
+    return f"the flight comes no closer to {debrief.motion.charted.procedure.fix.name} than {shown} NM"
 
 
 def _hidden(debrief: DebriefData) -> str:
