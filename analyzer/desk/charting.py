@@ -109,7 +109,7 @@ def _value(question: Question, said: str, answers: _Answers) -> Any:
     value = answered(question, said)
     metric = answers.get(("units", "altitude")) == "m"
     if metric and question.key.endswith("_ft") and isinstance(value, float) and re.fullmatch(r"[-+\d\s.,]+", said):
-        return answered(question, repr(feet_of_metres(value)))
+        return answered(question, f"{feet_of_metres(value):.9f}")  # not of three decimals, which are thousands
     return value
 
 

@@ -70,11 +70,14 @@ _HEMISPHERES = {
     "threshold_longitude_deg": "EW",
     "variation_deg_east": "EW",
 }
+# Degrees, minutes and seconds without anything between: N4812.8, 481248N, W02918.0, 0291800.5W.
+_PACKED = {"NS": re.compile(r"(\d\d)(\d\d)(\d\d)?(\.\d+)?"), "EW": re.compile(r"(\d{3})(\d\d)(\d\d)?(\.\d+)?")}
+_POINTED = re.compile(r"[1-9]\d?\.\d{3}")  # of feet or metres: a point between thousands, as no chart writes thousandths
 _EXAMPLES = {"NS": "N44 12.8", "EW": "W029 18.0"}  # by the hemispheres of a position
 # The units that a number of a key may be written with; without one it is in the key's own.
 _UNITS = {
     "ft": r"ft|feet|foot|'|ft\.? ?msl|msl",
-    "nm": r"nm|nmi|dme|miles?|d",
+    "nm": r"nm|nmi|dme|(?:nautical )?miles?|d",
     "kias": r"kts?|knots?|kias|ias",
     "kt": r"kts?|knots?|kias|gs",
     "deg": r"°|deg|degrees|°? ?m(ag(netic)?)?|°? ?t(rue)?",
@@ -129,7 +132,8 @@ def _decimal(text: str) -> float | None:
 def _number(key: str, said: str) -> Iterator[float]:
     unit = key.rsplit("_", 1)[-1] if "_" in key else "kt"  # target speeds have the name of their leg alone
     number, _, suffix = re.fullmatch(r"([+-]?[\d., ]*)(\s*)(.*)", said, re.DOTALL).groups()  # type: ignore[union-attr]
-    value = _decimal(number.strip())
+    number = number.strip()
+    value = _decimal(number.replace(".", "") if unit in ("ft", "m") and _POINTED.fullmatch(number) else number)
     if value is None:
         return
     if not suffix or re.fullmatch(_UNITS.get(unit, r"$."), suffix.lower()):
@@ -149,8 +153,13 @@ def _position(said: str, hemispheres: str) -> Iterator[float]:
     hemisphere = match[1] or match[3]
     if hemisphere not in ("", *hemispheres):
         return
+    digits = match[2]
+    packed = _PACKED[hemispheres].fullmatch(match[2]) if hemisphere else None
+    if packed is not None:
+        *whole, fraction = packed.groups("")
+        digits = " ".join(filter(None, whole)) + fraction
     # no thousands here: a comma is a decimal one
-    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", match[2]) if part]
+    parts = [_decimal(part.replace(",", ".")) for part in re.split(r"[\s°º:'′\"″]+|(?<=\d)-(?=\d)", digits) if part]
     if not 1 <= len(parts) <= 3 or any(part is None for part in parts):
         return
     first, *smaller = [part for part in parts if part is not None]

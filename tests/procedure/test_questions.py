@@ -180,6 +180,11 @@ def test_fixes_by_dme_and_arrivals():
         ("latitude_deg", "44°06'30\"S", -(44 + 6 / 60 + 30 / 3600)),
         ("latitude_deg", "44,25", 44.25),
         ("latitude_deg", "-44 30", -44.5),
+        ("latitude_deg", "N4406.5", 44 + 6.5 / 60),  # without anything between, as aeronautical publications print them
+        ("latitude_deg", "440630.5N", 44 + 6 / 60 + 30.5 / 3600),
+        ("longitude_deg", "W02918.0", -29.3),
+        ("longitude_deg", "0291800W", -29.3),
+        ("longitude_deg", "W029", -29.0),
         ("longitude_deg", "W000-30.0", -0.5),
         ("longitude_deg", "29 18 00 west", -29.3),
         ("variation_deg_east", "8W", -8.0),
@@ -199,6 +204,9 @@ def test_numbers_as_charts_print_them(key, said, value):
     [
         ("latitude_deg", "N44 66.0"),
         ("latitude_deg", "N-44"),
+        ("latitude_deg", "N4466.0"),
+        ("latitude_deg", "4406.5"),
+        ("longitude_deg", "W2918.0"),  # a longitude has three digits of degrees
         ("latitude_deg", "W024 42.0"),
         ("latitude_deg", "24 42.0 E"),
         ("longitude_deg", "N48 21.0"),
@@ -217,8 +225,14 @@ def test_numbers_that_are_none_are_not_guessed(key, said):
 
 def test_a_thousand_is_not_read_as_one():
     (floor,) = [one for one in QUESTIONS if one.key == "inbound_ft"]
-    assert answered(floor, "2,600") == 2600.0
+    assert answered(floor, "2,600") == answered(floor, "2.600") == answered(floor, "2.600 ft") == 2600.0
+    assert answered(floor, "98.5") == 98.5
     assert answered(floor, "none") is None
+
+
+def test_distances_in_words():
+    limit = next(one for one in QUESTIONS if one.key == "within_nm")
+    assert answered(limit, "10 nautical miles") == answered(limit, "10 NM") == answered(limit, "10") == 10.0
 
 
 @pytest.mark.parametrize(
