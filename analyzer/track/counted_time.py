@@ -43,10 +43,10 @@ def read_numbers(column: TimeColumn) -> Clock:
         note = Note(f"the numbers in {column.name!r} are days since 1899-12-30, as spreadsheets count them")
         seconds = day_serial_seconds(column.cells, values, column.table.decimal)
         known = np.isfinite(seconds)
-        return Clock(seconds, "days since 1899-12-30", "a date by its size", notes=(note,), without_zone=known)
+        return Clock(seconds, "days", "a date by its size", notes=(note,), without_zone=known)
     if stated is None and "date" in column.matched.by_quantity and are_days(values, 0.0, 1.0):
         note = Note(f"the numbers in {column.name!r} are fractions of the day, as spreadsheets count them")
-        return _of_day(column, day_serial_seconds(column.cells, values, column.table.decimal), "days since midnight", note)
+        return _of_day(column, day_serial_seconds(column.cells, values, column.table.decimal), "parts of a day", note)
     if stated is None and _are_clock_digits(column, values):
         hours, minutes = np.floor(values / 10_000.0), np.floor(values / 100.0) % 100.0
         note = Note(f"the numbers in {column.name!r} are clock times, hhmmss: no second or minute is above 59")
@@ -54,7 +54,7 @@ def read_numbers(column: TimeColumn) -> Clock:
     text, factor = stated or EPOCH_UNITS[0]
     if _are_of_the_day(column, values * factor):
         note = Note(f"{column.name!r} counts {text} from midnight, as it does not begin at 0 and a day goes with it")
-        return _of_day(column, values * factor, f"{text} since midnight", note)
+        return _of_day(column, values * factor, f"{text} of the day", note)
     if column.options.start_s is not None:
         return _elapsed(column, values, text, factor)
     return _epoch(column, values, stated)
