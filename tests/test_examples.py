@@ -75,6 +75,20 @@ def test_readme_shows_what_is_printed(begins, log, procedure, flown):
 
 
 @pytest.mark.usefixtures("at_the_root")
+def test_what_readme_says_of_the_json_is_there():
+    section = README.partition("### In a script")[2].partition("\n## ")[0]
+    keys = re.findall(r"`(\w+)`", section.partition("prints `['outside']`. ")[2].partition("Verdicts are")[0])
+    debriefed = analyzer.debrief(
+        analyzer.read_track("sample_tracks/strong_wind.csv"), analyzer.read_procedure("sample_tracks/wendle_island_vor24.toml")
+    ).to_dict()
+    (approach,) = debriefed["reversals"]
+    assert approach["overall"]["verdict"] == "outside"
+    assert len(keys) > 10
+    assert not set(keys) - {*debriefed, *approach, *approach["overall"], *approach["findings"][0]}
+    assert {one["verdict"] for one in approach["findings"]} <= {*re.findall(r"`([a-z ]+)`", section)}
+
+
+@pytest.mark.usefixtures("at_the_root")
 def test_the_example_report_is_what_is_written_now(tmp_path):
     """Its words, outside the pictures: ``reports/example`` is made anew by the command in DEVELOPERS.md."""
     log, chart = "sample_tracks/strong_wind.csv", "sample_tracks/wendle_island_vor24.toml"
