@@ -6,7 +6,7 @@ A new format is one module with a function from bytes to a `RawTable`, and one r
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from analyzer.errors import LogError
 from analyzer.frozen import dataclass
@@ -22,7 +22,15 @@ from analyzer.track.raw_table import RawTable, fit_to_print
 __all__ = ["FORMATS", "Format", "read_table"]
 
 _HEAD = 4096
-_NO_CHART = "{}, not a log: export the log as CSV or GPX. A chart has to be typed in"
+_NO_CHART = ", not a log: export the log as CSV or GPX. A chart has to be typed in"
+# the first bytes of what is given by mistake: JPEG, PNG, GIF, PDF, and what spreadsheets wrote before 2007
+_NO_LOGS: Mapping[bytes, str] = {
+    b"\xff\xd8\xff": f"a picture{_NO_CHART}",
+    b"\x89PNG": f"a picture{_NO_CHART}",
+    b"GIF8": f"a picture{_NO_CHART}",
+    b"%PDF-": f"a PDF{_NO_CHART}",
+    b"\xd0\xcf\x11\xe0": "a workbook or document: save its sheet as CSV, and give that",
+}
 
 
 @dataclass(frozen=True)
@@ -62,20 +70,9 @@ def _other_xml(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noq
     raise LogError(f"{file}: XML, but neither GPX nor KML: export the log as GPX or CSV")
 
 
-def _no_log(words: str) -> Callable[[bytes, str, ReadOptions], RawTable]:
-    """What refuses a file that is given by mistake, such as a scanned chart."""
-
-    def refuse(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noqa: ARG001 (one signature for all)
-        raise LogError(f"{file}: {words}")
-
-    return refuse
-
-
 # The first that looks right reads the file. Records at the beginning of a line are recognised by what stands before their
 # first letter, so that the search can skip to that letter.
 FORMATS: tuple[Format, ...] = (
-    Format("picture", re.compile(rb"^(?:\xff\xd8\xff|\x89PNG|GIF8)"), _no_log(_NO_CHART.format("a picture"))),
-    Format("PDF", re.compile(rb"^%PDF-"), _no_log(_NO_CHART.format("a PDF"))),
     Format(
         "old workbook",
         re.compile(rb"^\xd0\xcf\x11\xe0"),
@@ -93,6 +90,9 @@ FORMATS: tuple[Format, ...] = (
 
 def read_table(data: bytes, file: str, options: ReadOptions) -> RawTable:
     """The raw table of a log in whatever format it is. Raises `LogError`."""
+    for begins, words in _NO_LOGS.items():
+        if data.startswith(begins):
+            raise LogError(f"{file}: {words}")
     head = data[:_HEAD].replace(b"\0", b"")
     known = next(known for known in FORMATS if known.looks_like.search(head))
     return fit_to_print(known.read(data, file, options))
