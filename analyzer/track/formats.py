@@ -73,11 +73,6 @@ def _other_xml(data: bytes, file: str, options: ReadOptions) -> RawTable:  # noq
 # The first that looks right reads the file. Records at the beginning of a line are recognised by what stands before their
 # first letter, so that the search can skip to that letter.
 FORMATS: tuple[Format, ...] = (
-    Format(
-        "old workbook",
-        re.compile(rb"^\xd0\xcf\x11\xe0"),
-        _no_log("a workbook or document: save its sheet as CSV, and give that"),
-    ),
     Format("GPX", re.compile(rb"<(\w+:)?gpx[\s>]"), _gpx),
     Format("KML", re.compile(rb"<(\w+:)?kml[\s>]"), _kml),
     Format("XML", re.compile(rb"^[^\w]*<(\?xml|!DOCTYPE|html)", re.IGNORECASE), _other_xml),
