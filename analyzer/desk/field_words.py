@@ -51,6 +51,8 @@ _VALUE = r"(?:'[^']*'|\"[^\"]*\"|\[[^\]]*\]|\.\.\.|[\w./°:+-]*[\w/°])"
 _MORE = re.compile(r"[,;]? or allow more with --max-(?:bytes|samples)")
 _COUNTS_FROM = re.compile(r"--altitude-from (sea-level|pressure|ellipsoid)\b")
 _NO_ALTITUDE = re.compile(r"(?:with )?--no-altitude")
+# a word of a clearance that is none; a page takes a leg and its altitude without the sign between
+_CLEARED = re.compile(r"--cleared (\S+): (must be [^;]*? like \w+)=(?=\d)")
 _UNIT = re.compile(rf"--unit (\w+)=({_VALUE})(?: or --unit \1=(\w+)| \(or (\w+)\)| or (\w+)\b(?!=))?")
 _COLUMN = re.compile(rf"--column (\w+)=({_VALUE})")
 # an option, and what stands for a value of it where the sentence gives none: LEG=FT, COLUMN=VALUE, TIME, an instant
@@ -71,6 +73,7 @@ def in_fields(text: str, place: str = _AGAIN) -> str:
     there = f" {place}" if place else ""
     said = _COUNTS_FROM.sub(rf"“Altitudes count from”{there}, \1", _MORE.sub("", text))
     said = _NO_ALTITUDE.sub(f"“Column of the altitude”{there}, None", said)
+    said = _CLEARED.sub(r"“Cleared for”, \1: \2 ", said)
     said = _UNIT.sub(lambda match: _unit(match, there), said)
     said = _COLUMN.sub(lambda match: f"“Column of the {_words(match[1])}”{there}{_choice(match[2])}", said)
     said = _OPTION.sub(lambda match: _field(match, there), said)

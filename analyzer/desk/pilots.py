@@ -151,7 +151,7 @@ def _summary(flights: int, attempts: Sequence[KeptAttempt], bases: int) -> str:
     first, last = _day(attempts[0].start_s), _day(attempts[-1].start_s)
     span = first if first == last else f"{first} to {last}"
     many = f"{len(attempts):,} {'attempt' if len(attempts) == 1 else 'attempts'}"
-    of = f" at {bases} procedures or holds" if bases > 1 else ""
+    of = f" in {bases} groups that are judged alike" if bases > 1 else ""
     return f"{said}, {span}; {many}{of}: {verdicts}.{also}"
 
 

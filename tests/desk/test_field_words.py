@@ -93,6 +93,8 @@ def test_every_sentence_of_grading_that_names_an_option_has_words_for_a_class():
         ("; --column altitude='pressure altitude' with --qnh takes the other",
          "; “Column of the altitude”, pressure altitude with “QNH” takes the other"),
         ("--cleared up=3: must be straight-in", "“Cleared for” up=3: must be straight-in"),
+        ("--cleared up: must be vectors, or a leg and its altitude like inbound=3000; legs are",
+         "“Cleared for”, up: must be vectors, or a leg and its altitude like inbound 3000; legs are"),
         ("assigned (--cleared LEG=FT) takes its place", "assigned (“Cleared for”) takes its place"),
         ("cut the log down to the flight, or allow more with --max-bytes", "cut the log down to the flight"),
         ("do without: --no-altitude", "do without: “Column of the altitude”, None"),
@@ -133,7 +135,7 @@ def test_pages_name_no_option(shared: Served):
     assert "--altitude-from" not in page.text
     refused = shared.ask("POST", "/flights/words.csv/card", b"was+cleared=&cleared=sideways&was+remark=&remark=gusts+on+final")
     assert refused.status == 422
-    assert "Not saved: “Cleared for” sideways: must be straight-in" in refused.text
+    assert "Not saved: “Cleared for”, sideways: must be straight-in" in refused.text
     assert 'value="sideways" aria-invalid="true"' in refused.text  # what was typed is still there, with the flight below it
     assert ">gusts on final</textarea>" in refused.text
     assert "Wendle Island VOR 24" in refused.text
