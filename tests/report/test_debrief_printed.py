@@ -46,6 +46,11 @@ def test_every_fault_is_on_the_first_sheet_the_worst_first(printed, sample, docu
     assert in_order(first, *words, "Plan view")
 
 
+def test_the_wind_is_said_once_before_the_plan(printed, sample):
+    said = printed[sample].sheets[0].text.partition("Plan view")[0]
+    assert said.count("estimated from the turns") == 1
+
+
 def test_every_finding_is_in_the_tables(printed, sample, documents):
     text = printed[sample].text
     for part in documents[sample]["reversals"][0]["parts"]:

@@ -82,7 +82,9 @@ def _flight(section: Section) -> dict[str, Any]:
     verdict, why = overall(approach.findings, approach.reversal)
     groups = grouped(approach.findings)
     headings, parts = parts_table(debrief.motion, approach.figures)
-    sentences = (flown_sentence(charted, approach), wind_sentence(approach.figures), clock_sentence(approach))
+    # a wind that is known is one of the figures above
+    no_wind = wind_sentence(approach.figures) if approach.figures.wind is None else ""
+    sentences = (flown_sentence(charted, approach), no_wind, clock_sentence(approach))
     return {
         "title": section.title,
         "verdict": verdict,

@@ -31,7 +31,7 @@ __all__ = ["PROGRESS_NOTE", "ProgressPicture", "progress_pictures"]
 
 PROGRESS_NOTE = (
     "In the order flown, from left to right. A square is outside its limit, a ring too close to call or excused; the dashed "
-    "line is the limit. A straight line is a trend that can be claimed; elsewhere none is drawn."
+    "line is the limit. Thin lines join the attempts; a heavy straight one is a trend that can be claimed."
 )
 _WIDTH, _HEIGHT = 252.0, 112.0
 _LEFT, _RIGHT, _TOP, _BELOW = 40.0, 10.0, 8.0, 20.0
