@@ -23,6 +23,7 @@ from analyzer.physics.units import FT
 from analyzer.report.pictures.layout import NARROW
 from analyzer.report.pictures.svg import inline_svg
 from analyzer.report.pictures.track_sketch import track_sketch
+from analyzer.report.words.log_sentences import span_text
 from analyzer.track.column_names import read_name
 from analyzer.track.columns import match_columns
 from analyzer.track.dates import DAY_ORDERS, read_date
@@ -70,7 +71,9 @@ def look(path: Path, options: ReadOptions) -> Look:
         return Look(path.name, table.format, *head, (several,), "", "", also=also)
     zone = _zone(track, options)
     notes = tuple(in_fields(note.text, "") for note in track.notes if not (zone and note.text == NO_ZONE))
-    return Look(path.name, table.format, *head, zone, _sketch(track), _span(track), notes, also=also)
+    return Look(
+        path.name, table.format, *head, zone, _sketch(track), f"{span_text(track)}; {len(track):,} samples", notes, also=also
+    )
 
 
 def look_anyway(path: Path, options: ReadOptions) -> Look:
@@ -267,11 +270,6 @@ def _first(ask: Ask) -> str:
 
 def _sketch(track: Track) -> str:
     return inline_svg(track_sketch(track, NARROW), "look-")
-
-
-def _span(track: Track) -> str:
-    begins, ends = (dt.datetime.fromtimestamp(float(t), tz=dt.UTC) for t in (track.time_s[0], track.time_s[-1]))
-    return f"{begins.day} {begins:%B %Y}, {begins:%H:%M:%S} to {ends:%H:%M:%S} UTC; {len(track):,} samples"
 
 
 def _without_options(text: str) -> str:

@@ -43,7 +43,7 @@ def _elsewhere(motion: Motion) -> Iterator[str]:
         if float(np.min(distance)) < _PASSED_M:
             yield (
                 f"With positions in radians the flight would pass {float(np.min(distance)) / NM:.1f} NM from "
-                f"{charted.procedure.fix.name}: multiply latitude and longitude in the log by 180/π."
+                f"{charted.procedure.fix.name}. Say so: --unit latitude=rad, --unit longitude=rad."
             )
             return
     for exchanged, turned in itertools.product((False, True), ((1, 1), (1, -1), (-1, 1), (-1, -1))):
@@ -58,7 +58,7 @@ def _elsewhere(motion: Motion) -> Iterator[str]:
             signs = [f"the sign of the {name} turned" for name, sign in named if sign < 0]
             what = " and ".join([*([_EXCHANGED] if exchanged else []), *signs])
             yield (
-                f"With {what} the flight would pass {nearest / NM:.1f} NM from {charted.procedure.fix.name}: look at them in "
-                "the log and in the procedure file."
+                f"With {what} the flight would pass {nearest / NM:.1f} NM from {charted.procedure.fix.name}: look at the "
+                "positions in the log and in the procedure file."
             )
             return

@@ -62,7 +62,10 @@ def test_positions_in_radians(place):
     track = flight(place)
     shrunk = replace(track, latitude_rad=np.radians(track.latitude_rad), longitude_rad=np.radians(track.longitude_rad))
     (doubt,) = debrief(shrunk, Chart().at(place)).doubts
-    assert "With positions in radians the flight would pass 0.0 NM from QRL" in doubt
+    assert (
+        "With positions in radians the flight would pass 0.0 NM from QRL. Say so: --unit latitude=rad, --unit longitude=rad"
+        in doubt
+    )
 
 
 @pytest.mark.parametrize("place", PLACES)

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from analyzer.checks.figures import PartFigures
 from analyzer.checks.finding import Finding
 from analyzer.checks.phrases import check_name, height_unit
 from analyzer.legs.reversal import Part
+from analyzer.report.words.log_sentences import span_text
 from analyzer.report.words.parts_table import part_headings, part_row, parts_table
 from analyzer.report.words.summary import limit_text, summary_text
 
@@ -199,3 +201,15 @@ def test_a_log_without_altitudes_has_no_column_of_them(debriefs):
     assert banks == ("right",)
     assert "altitude ft" not in summary_text(without)
     assert "altitude ft" in summary_text(with_)
+
+
+def test_a_log_over_midnight_has_both_days():
+    """That it ends at 00:04 of the day after begun at 23:50 is else not to be told from a log of a week."""
+    track = analyzer.read_track(LOGS["clean.csv"])
+    begun = datetime(2026, 6, 14, 23, 50, tzinfo=UTC).timestamp()
+    late = replace(track, time_s=track.time_s - track.time_s[0] + begun)
+    assert span_text(late) == "14 June 2026, 23:50:00 to 15 June 2026, 00:04:53 UTC"
+    assert span_text(track) == "14 June 2026, 09:12:00 to 09:26:53 UTC"
+    procedure = analyzer.read_procedure(PROCEDURE)
+    title = summary_text(analyzer.debrief(late, procedure)).splitlines()[0]
+    assert title.endswith("| clean.csv | 14 Jun 2026 23:50 to 15 Jun 2026 00:04 UTC")

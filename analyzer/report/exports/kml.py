@@ -67,7 +67,7 @@ def debrief_kml(debrief: DebriefData) -> str:
     _name(document, f"{charted.procedure.title}: {debrief.motion.track.file}")
     SubElement(document, "open").text = "1"
     nothing = [nothing_found(debrief)] if not debrief.sections else []
-    judged = [f"{span_text(debrief)}. Judged by: {debrief.standard.title}.", *first_sentences(debrief)]
+    judged = [f"{span_text(debrief.motion.track)}. Judged by: {debrief.standard.title}.", *first_sentences(debrief)]
     _description(document, [CAUTION, *judged, *nothing])
     for style, colour in (*_COLOURS.items(), *LEG_COLOUR.items()):
         _style(document, style, colour)

@@ -55,7 +55,7 @@ def debrief_markdown(debrief: DebriefData) -> str:
     blocks = [
         f"# {_inline(procedure.title)}",
         f"> {CAUTION}",
-        _text(f"{track.file}, {span_text(debrief)}. Judged by: {debrief.standard.title}."),
+        _text(f"{track.file}, {span_text(debrief.motion.track)}. Judged by: {debrief.standard.title}."),
     ]
     blocks += [_text(sentence) for sentence in first_sentences(debrief)]
     blocks += [f"**Check first:** {_inline(doubt)}" for doubt in debrief.doubts]

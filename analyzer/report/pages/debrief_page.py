@@ -86,7 +86,7 @@ def _content(debrief: DebriefData, pictures: Sequence[Sequence[Picture]]) -> dic
     return {
         "title": charted.procedure.title,
         "file": track.file,
-        "span": span_text(debrief),
+        "span": span_text(debrief.motion.track),
         "standard": debrief.standard.title,
         "named": list(named_sentences(debrief)),
         "settled": list(settled_first(debrief)),

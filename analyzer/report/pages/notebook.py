@@ -27,7 +27,7 @@ __all__ = ["notebook_html"]
 
 def notebook_html(debrief: DebriefData) -> str:
     """An HTML fragment without a script. Ids in its pictures are unique to the flight, so one notebook can hold many."""
-    prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief)}'.encode()):08x}"
+    prefix = f"n{crc32(f'{debrief.motion.track.file} {span_text(debrief.motion.track)}'.encode()):08x}"
     approaches = []
     for section in debrief.sections:
         approach = section.approach
@@ -50,7 +50,7 @@ def notebook_html(debrief: DebriefData) -> str:
         {
             "title": debrief.motion.charted.procedure.title,
             "file": debrief.motion.track.file,
-            "span": span_text(debrief),
+            "span": span_text(debrief.motion.track),
             "settled": list(first_sentences(debrief)),
             "nothing": nothing_found(debrief) if not approaches else "",
             "approaches": approaches,

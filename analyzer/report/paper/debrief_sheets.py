@@ -58,7 +58,7 @@ def _values(debrief: DebriefData) -> dict[str, Any]:
     return {
         "title": short_words(charted.procedure.title, _LONGEST_TITLE),
         "file": short_words(debrief.motion.track.file, _LONGEST_FILE),
-        "span": span_text(debrief),
+        "span": span_text(debrief.motion.track),
         "standard": debrief.standard.title,
         "sentences": list(first_sentences(debrief)),
         "nothing": nothing_found(debrief) if not debrief.sections else "",

@@ -14,15 +14,16 @@ from analyzer.report.words.named_words import named_sentences
 
 if TYPE_CHECKING:
     from analyzer.debriefs.data import DebriefData
+    from analyzer.track.track import Track
 
 __all__ = ["first_sentences", "reading_sentence", "settled_first", "span_text", "variation_sentence"]
 
 
-def span_text(debrief: DebriefData) -> str:
-    """Date and time span of the log: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
-    time = debrief.motion.track.time_s
-    start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (time[0], time[-1]))
-    return f"{start.day} {start:%B %Y}, {start:%H:%M:%S} to {end:%H:%M:%S} UTC"
+def span_text(track: Track) -> str:
+    """Date and time span of a log, with its last day where that is another: ``28 June 2026, 15:40:00 to 15:55:18 UTC``."""
+    start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
+    last_day = f"{end.day} {end:%B %Y}, " if end.date() != start.date() else ""
+    return f"{start.day} {start:%B %Y}, {start:%H:%M:%S} to {last_day}{end:%H:%M:%S} UTC"
 
 
 def first_sentences(debrief: DebriefData) -> Iterator[str]:

@@ -123,7 +123,8 @@ def _paragraph(text: str, tone: str = "", indent: str = "", hanging: str | None 
 def _title(debrief: DebriefData) -> str:
     track = debrief.motion.track
     start, end = (datetime.fromtimestamp(float(t), tz=UTC) for t in (track.time_s[0], track.time_s[-1]))
-    span = f"{start:%d %b %Y %H:%M} to {end:%H:%M} UTC"
+    last_day = f"{end:%d %b %Y} " if end.date() != start.date() else ""
+    span = f"{start:%d %b %Y %H:%M} to {last_day}{end:%H:%M} UTC"
     return f"{debrief.motion.charted.procedure.title} | {track.file} | {span}"
 
 
