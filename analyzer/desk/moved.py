@@ -45,8 +45,8 @@ def what_moved(before: Json, now: Json) -> Iterator[str]:
         was, is_now = (_verdict(found, key) or "not judged" for found in (old, new))
         yield f"{name[:1].upper()}{name[1:]}: {was} before, {is_now} now."
     if others:
-        have = "finding has" if others == 1 else "findings have"
-        yield f"{others} more {have} another value or limit, with the same verdict."
+        have = f"{'more ' if moved else ''}{'finding has' if others == 1 else 'findings have'}"
+        yield f"{others} {have} another value or limit, with the same verdict."
 
 
 def _of(found: Mapping[_Key, Json], key: _Key, value: str) -> object:

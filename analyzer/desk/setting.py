@@ -41,4 +41,5 @@ def set_standard(folder: str, name: str) -> str:
         settings = read_settings(store)
         if name not in (*built_in_standards(), settings.standard):
             raise DeskError(f"{name[:40]!r}: no standard of the list; choose one of them")
-        return make_change(store, f"Standard: {name}", settings_file(settings.model_copy(update={"standard": name})))
+        title = read_standard(name).title if name in built_in_standards() else name
+        return make_change(store, f"Standard: {title}", settings_file(settings.model_copy(update={"standard": name})))

@@ -141,6 +141,11 @@ def test_a_flight_is_judged_anew_when_the_standard_or_the_program_changed(store:
     assert shown.moved[0].startswith("The program or its standards are not")
     assert f"inside before, {was} now" in shown.moved[1]
     assert shown.moved[2] == "1 more finding has another value or limit, with the same verdict."
+    report["reversals"][0]["findings"][0]["verdict"] = was
+    path.write_text(json.dumps(report), encoding="utf-8")
+    shown = open_flight(folder, "strong_wind.csv")
+    assert isinstance(shown, Shown)
+    assert shown.moved[1:] == ("1 finding has another value or limit, with the same verdict.",)
 
 
 def test_a_flight_is_compared_with_those_before_it(store: Store):
