@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from analyzer.program import program_version
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.folded_headings import FOLDED_HEADINGS
 
 __all__ = ["answer_json", "fragment", "page", "script", "stylesheet_of"]
 
@@ -40,7 +41,7 @@ def _environment() -> Environment:
     )
     environment.globals["caution"] = CAUTION
     environment.globals["version"] = program_version()
-    environment.globals["spoken"] = {}
+    environment.globals["spoken"] = FOLDED_HEADINGS
     environment.filters["unbroken"] = str
     environment.filters["path"] = lambda name: quote(name, safe="")
     environment.filters["log_path"] = lambda name: quote(name, safe="/", errors="surrogateescape")

@@ -240,6 +240,15 @@ def test_the_form_under_way_breaks_no_rule(browser: Browser, desk: Served, view:
         opened.check_quiet()
 
 
+def test_on_a_phone_each_number_has_its_name(browser: Browser, desk: Served):
+    """A row is a paragraph there: "142 s" stood as "s 142"."""
+    with entered(browser, desk, viewport=HAND) as opened:
+        page = open_form(opened)
+        row = page.get_by_role("row", name="outbound").first
+        names = row.locator("td").evaluate_all("cells => cells.map(cell => cell.dataset.label)")
+        assert {"seconds", "length NM", "ground speed kt"} <= set(names)
+
+
 def test_a_brief_on_paper_has_no_sliders_and_begins_with_the_plan(browser: Browser, desk: Served):
     with entered(browser, desk) as opened:
         page = open_form(opened)

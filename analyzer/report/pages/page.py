@@ -16,11 +16,10 @@ from markupsafe import Markup, escape
 from analyzer.program import program_version
 from analyzer.report.pictures.style import THEME
 from analyzer.report.words.caution import CAUTION
+from analyzer.report.words.folded_headings import FOLDED_HEADINGS
 
 __all__ = ["filled", "inline_script", "script_hash", "unbroken_options", "whole_page"]
 
-# The label of a column in a folded row, if its heading is only a unit.
-_SPOKEN = {"s": "seconds", "NM": "length NM", "GS kt": "ground speed kt"}
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
 
 
@@ -35,7 +34,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["theme"] = THEME
-    environment.globals["spoken"] = _SPOKEN
+    environment.globals["spoken"] = FOLDED_HEADINGS
     environment.filters["unbroken"] = unbroken_options
     return environment
 
