@@ -21,7 +21,7 @@ from analyzer.track.track import Note, counted
 __all__ = ["spread_shifts"]
 
 # Of a step beyond the flight, and times the usual; a longer one is a jump of the aircraft, not of its receiver
-_LEAST_M, _TYPICAL, _MOST_M = 6.0, 8.0, 150.0
+_LEAST_M, _TYPICAL, _MOST_M = 6.0, 8.0, 170.0
 _UNITS = 5.0  # of the last digit, by which coarse positions step by themselves
 _JERK_MPS3 = (
     5.0  # of an aircraft that rolls at 30° a second, which steps by half of that itself, times the cube of the interval
