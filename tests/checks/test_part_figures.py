@@ -106,6 +106,17 @@ def test_a_turn_that_lies_mostly_in_a_gap_has_no_bank(part):
             assert finding.reason == GAP
 
 
+@pytest.mark.parametrize("part", ["offset_turn", "reversal_turn"])
+@pytest.mark.parametrize("after_s", [-6.0, 0.0, 4.0, 8.0])
+@pytest.mark.parametrize("long_s", [8.0, 12.0, 16.0, 20.0])
+def test_no_turn_has_a_peak_below_its_mean(part, after_s, long_s):
+    begin = FLIGHT.begin(part) + after_s
+    result = debriefed(FLIGHT.flown, replace(NOISY, noise_m=0.5, hole_s=(begin, begin + long_s)))
+    for figures in result.figures.parts:
+        if figures.turn is not None:
+            assert figures.turn.bank_peak_rad > 0.85 * figures.turn.bank_mean_rad
+
+
 def test_what_shows_of_a_turn_in_a_gap_may_still_be_too_steep():
     flight = fly_approach(replace(PATTERN, back_bank_deg=42.0))
     begin = flight.begin("reversal_turn")
