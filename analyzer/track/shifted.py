@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analyzer.physics.geodesy import MEAN_RADIUS_M
-from analyzer.physics.quantiles import median
+from analyzer.physics.quantiles import median, quantile
 from analyzer.physics.units import FloatArray, wrap
 from analyzer.track.samples import Samples
 from analyzer.track.track import Note, counted
@@ -26,7 +26,7 @@ _UNITS = 5.0  # of the last digit, by which coarse positions step by themselves
 _JERK_MPS3 = (
     5.0  # of an aircraft that rolls at 30° a second, which steps by half of that itself, times the cube of the interval
 )
-_EVEN = 0.2  # of the usual interval: where times are uneven, they may be what is wrong
+_EVEN, _KEPT, _LONGEST = 0.2, 0.02, 2.5  # of the usual interval: where times are uneven, they may be what is wrong
 _SELDOM = 60  # samples for each step, at least: more are the scatter of this receiver
 _SPREAD_S = 60.0  # before a step and after it: one of 80 m is then 2 kt at most, and 0.2° of bank
 
@@ -42,7 +42,11 @@ def spread_shifts(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         return samples, ()  # most logs
     digit_m = MEAN_RADIUS_M * max(samples.digits_rad)
     least_m = max(_LEAST_M, _TYPICAL * median(size), _UNITS * digit_m) + 0.5 * _JERK_MPS3 * interval**3
-    found = plain & (size > least_m) & (size < _MOST_M) & (np.abs(interval - median(interval)) < _EVEN * median(interval))
+    usual_s = median(interval)
+    uneven = np.abs(interval - usual_s) / usual_s
+    # a clock that is set right by part of a second shows where it keeps time before and after
+    trusted = interval < _LONGEST * usual_s if quantile(uneven, 0.9) < _KEPT else uneven < _EVEN
+    found = plain & (size > least_m) & (size < _MOST_M) & trusted
     places = np.flatnonzero(found)
     if not len(places) or len(places) * _SELDOM > len(samples):
         return samples, ()

@@ -71,6 +71,17 @@ def test_another_pace_of_the_clock_is_no_step(pace):
     assert spread_shifts(samples)[0] is samples
 
 
+@pytest.mark.parametrize("by_s", [-0.8, -0.4, 0.4, 0.8])
+def test_a_clock_that_is_set_right_by_part_of_a_second_gives_no_other_speed(by_s):
+    """All stamps from one on are earlier or later: the flight of that time seems to be gained or lost in one step."""
+    flight = noisy(flown(300), 0.3)
+    flight.time_s[150:] += by_s
+    samples, notes = spread_shifts(samples_of(flight))
+    assert [note.count for note in notes] == [1]
+    speed = np.hypot(*samples.steps_m) / np.diff(samples.time_s)
+    assert np.abs(speed - 60.0).max() < 3.0
+
+
 def test_an_aircraft_that_was_set_elsewhere_is_not_brought_back():
     samples = samples_of(shifted(flown(300), 150, 400.0, 1.0))
     assert spread_shifts(samples)[0] is samples
