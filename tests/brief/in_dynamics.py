@@ -36,6 +36,7 @@ NO_TURN_DEG = 0.1
 ON_COURSE_DEG = 3.0
 VERTICAL_FPM = 700.0  # the most to come back to a height with
 LONGEST_S = 1500.0
+_WGS84 = Geod(ellps="WGS84")
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,7 @@ class _Cockpit:
         to_north, to_east = wind[1] * math.cos(blows_to), wind[1] * math.sin(blows_to)
         along = wind[1] * math.cos(blows_to - math.radians(arrival_deg))
         back_m = (part["true_airspeed_kt"] + along) * KT * (SETTLE_S + ARRIVAL_S)
-        longitude, latitude, _ = Geod(ellps="WGS84").fwd(AT_FIX.longitude_deg, AT_FIX.latitude_deg, arrival_deg + 180.0, back_m)
+        longitude, latitude, _ = _WGS84.fwd(AT_FIX.longitude_deg, AT_FIX.latitude_deg, arrival_deg + 180.0, back_m)
         launch = Orders(0.0, part["altitude_start_ft"], VERTICAL_FPM, part["true_airspeed_kt"] / 1.05)  # near enough
         self._autopilot = Autopilot(airframe, (latitude, longitude, arrival_deg), launch, (to_north, to_east))
         self.states = [self._autopilot.state()]
@@ -149,5 +150,6 @@ class _Cockpit:
 
 
 def _sight(state: State, began_s: float) -> pilot.Sight:
-    line = pilot.from_fix(state.latitude_deg, state.longitude_deg)
-    return pilot.Sight(state, line["azi1"], line["s12"] / NM, line["azi2"] - line["azi1"], state.time_s - began_s, 0.0)
+    away_deg, back_deg, off_m = _WGS84.inv(AT_FIX.longitude_deg, AT_FIX.latitude_deg, state.longitude_deg, state.latitude_deg)
+    turned_deg = math.remainder(back_deg + 180.0 - away_deg, 360.0)
+    return pilot.Sight(state, away_deg, off_m / NM, turned_deg, state.time_s - began_s, 0.0)
