@@ -18,6 +18,8 @@ _WORDS = (
     (re.compile(r"with --procedure\b"), "with “Chart” of the class"),
     (re.compile(r"with --roster\b"), "as the roster"),
     (re.compile(r"--format xlsx"), "the workbook"),
+    # a unit of the class settles what a log leaves open, and no more
+    (re.compile(r"(Say which: --unit altitude=ft or m)\."), r"\1; where the log states one itself, correct it there."),
     (re.compile(r"name it with --flown\b"), "say it in the column “flown as” of the roster"),
 )
 # values of the list that are names, addresses, or what the instructor typed

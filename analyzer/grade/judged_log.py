@@ -45,7 +45,7 @@ class Judged:
 def judged_log(settings: Settings, task: Task, path: Path) -> Judged:
     """A log, judged and marked. Raises `NotGraded`."""
     try:
-        track = replace(read_track(path, settings.options), file=task.name)
+        track = replace(read_track(path, settings.options.for_several()), file=task.name)
     except LogError as error:
         raise NotGraded("not read", without_name(str(error), path, task.name)) from error
     date = dt.datetime.fromtimestamp(float(track.time_s[0]), tz=dt.UTC).date()

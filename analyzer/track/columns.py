@@ -147,6 +147,8 @@ def _match(search: _Search, name: str, quantity: str, basis: str, defined: Unit 
         below = ", unit from the row below" if unit else ""
     own = unit if unit is not None and suits(unit, quantity) else None
     if quantity not in search.options.units:
+        if own is None and quantity in search.options.open_units:
+            return Match(name, quantity, parse_unit(search.options.open_units[quantity]), f"{basis}, unit by the user")
         return Match(name, quantity, own, f"{basis}{below}")
     given = parse_unit(search.options.units[quantity])
     if given is not None and own is not None and given.kind == own.kind and given.factor != own.factor:
@@ -263,7 +265,9 @@ def _ask_for_missing(search: _Search) -> None:
     unknown = [quantity for quantity in missing if quantity not in doubted]
     if unknown:
         left = [name for name in search.table.names if not _is_taken(search, name)]
-        search.questions.append(question_of(search.table, unknown, left, "altitude" in search.options.units))
+        search.questions.append(
+            question_of(search.table, unknown, left, "altitude" in {**search.options.open_units, **search.options.units})
+        )
 
 
 def _settle_altitude(search: _Search) -> None:

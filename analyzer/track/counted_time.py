@@ -107,7 +107,7 @@ def _elapsed(column: TimeColumn, values: FloatArray, text: str, factor: float) -
 def _epoch(column: TimeColumn, values: FloatArray, stated: tuple[str, float] | None) -> Clock:
     """Epochs, distinguished from elapsed time by their magnitude; GPS time where the user or the column's name says so."""
     middle = float(np.nanmedian(values))
-    by_user = "time" in column.options.units
+    by_user = "time" in {**column.options.open_units, **column.options.units}
     units = (stated, *EPOCH_UNITS) if stated else EPOCH_UNITS
     if stated is not None and stated[0] == GPS_UNIT:
         return _of_gps(column, values, ", as the unit says")

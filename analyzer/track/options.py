@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from datetime import UTC, datetime
 
 from analyzer.errors import LogError
@@ -21,16 +21,17 @@ class ReadOptions:
     """Choices that settle what a log leaves open. The default leaves everything to the log.
 
     `columns` maps a quantity to the file's own column name (``--column altitude=NAME``), `units` a quantity to a unit
-    (``--unit altitude=m``). `start` is the instant of the first row of a log that gives elapsed seconds, or the date of one
-    that gives a time of day only. `utc_offset_s` is how far times that name no zone are ahead of UTC (``--utc-offset +02:00``).
-    Without `altitude_required` a log may lack altitude. `altitude_from`
-    says what its altitude counts from (``--altitude-from sea-level``). `only` keeps the rows in which the column has the value
+    (``--unit altitude=m``), `open_units` to one for logs that state none. `start` is the instant of the first row of a log that
+    gives elapsed seconds, or the date of one that gives a time of day only. `utc_offset_s` is how far times without a zone are
+    ahead of UTC (``--utc-offset +02:00``). Without `altitude_required` a log may lack altitude. `altitude_from` says what its
+    altitude counts from (``--altitude-from sea-level``). `only` keeps the rows in which the column has the value
     (``--only COLUMN=VALUE``). `air` is what is known of the day's air, `limits` how large the log may be. Raises `LogError` for
     a quantity, unit or reference of altitudes that is not one.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
+    open_units: Mapping[str, str] = field(default_factory=dict)
     start: datetime | None = None
     utc_offset_s: float | None = None
     altitude_required: bool = True
@@ -59,11 +60,16 @@ class ReadOptions:
             return None
         return (self.start if self.start.tzinfo else self.start.replace(tzinfo=UTC)).timestamp()
 
+    def for_several(self) -> ReadOptions:
+        """These choices for several logs: a unit settles what one of them leaves open; a log that states its own keeps it."""
+        return replace(self, units={}, open_units={**self.open_units, **self.units})
+
     def over(self, base: ReadOptions) -> ReadOptions:
         """These choices, and those of `base` where these say nothing. The command line goes over a log format."""
         return ReadOptions(
             columns={**base.columns, **self.columns},
             units={**base.units, **self.units},
+            open_units={**base.open_units, **self.open_units},
             start=self.start or base.start,
             utc_offset_s=base.utc_offset_s if self.utc_offset_s is None else self.utc_offset_s,
             altitude_required=self.altitude_required and base.altitude_required,

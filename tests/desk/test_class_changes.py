@@ -373,3 +373,19 @@ def test_a_log_whose_shape_the_roster_names_is_graded_again_where_that_changes(f
     assert count_class(*at(files)).waiting == 1
     graded(files)
     assert count_class(*at(files)).waiting == 0
+
+
+def test_a_unit_that_one_log_leaves_open_is_not_that_of_a_log_that_states_its_own(tmp_path: Path):
+    """Feet, answered for the one, were taken for the metres of the other, which lost what is judged by its altitudes."""
+    text = CLEAN.read_text(encoding="utf-8")
+    head, *rows_below = text.splitlines()
+    metres = [[*row.split(",")[:3], f"{float(row.split(',')[3]) * 0.3048:.1f}"] for row in rows_below]
+    files = spring(tmp_path / "desk", "clean.csv", roster="")
+    (files.folder / "open.csv").write_text(text.replace("altitude_ft", "altitude", 1), encoding="utf-8")
+    stated = [head.replace("altitude_ft", "altitude_m"), *map(",".join, metres)]
+    (files.folder / "stated.csv").write_text("\n".join(stated), encoding="utf-8")
+    answer_for_class(*at(files), "open.csv", {"unit altitude": "ft"})
+    graded(files)
+    assert {name: row["result"] for name, row in rows(files).items()} == dict.fromkeys(
+        ("clean.csv", "open.csv", "stated.csv"), "Inside"
+    )

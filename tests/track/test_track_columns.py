@@ -244,3 +244,13 @@ class TestCoordinates:
         lines[3] = ",".join([cells[0], cells[1], "180.0", cells[3]])
         track = read("\n".join([HEADER, *lines]), ReadOptions())
         assert np.pi not in track.longitude_rad
+
+
+@pytest.mark.parametrize(("name", "metres"), [("altitude", 0.3048), ("altitude_m", 1.0), ("altitude_ft", 0.3048)])
+def test_a_unit_for_several_logs_settles_only_what_a_log_leaves_open(read: Reader, name: str, metres: float) -> None:
+    """Of a class with logs of several programs: feet for the one that states none must not make feet of another's metres."""
+    options = ReadOptions(units={"altitude": "ft"}).for_several()
+    track = read(log(f"time,lat,lon,{name}"), options)
+    alone = read(log(f"time,lat,lon,{name}"), ReadOptions(units={"altitude": "ft"}))
+    np.testing.assert_allclose(track.altitude_m, alone.altitude_m / 0.3048 * metres)
+    assert track.columns[3].unit == ("m" if metres == 1.0 else "ft")
