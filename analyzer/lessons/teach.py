@@ -19,7 +19,8 @@ from analyzer.lessons.missed import (
     learn_missed_point,
     learn_missed_turn,
 )
-from analyzer.lessons.reversals import learn_distance, learn_leg_time, learn_side
+from analyzer.lessons.overshoots import learn_leg_time
+from analyzer.lessons.reversals import learn_distance, learn_side
 from analyzer.lessons.routes import learn_route, learn_sector, learn_shape
 from analyzer.lessons.speeds import learn_speed, learn_target
 from analyzer.vocabulary import CheckName

@@ -157,11 +157,16 @@ FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0}
 @pytest.mark.parametrize(
     ("inbound_ft", "outbound_s", "advice"),
     [
-        # what is left to lose is a descent at a normal rate, is too much for the time, and is not charted
+        # what is left to lose is a descent at a normal rate or less, is too much for the time, and is not charted
+        (
+            1200.0,
+            150.0,
+            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 1,800 ft needs about \d+ ft/min\.",
+        ),
         (
             2200.0,
             150.0,
-            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 800 ft needs about \d+ ft/min\.",
+            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 800 ft at 500 ft/min takes 96 s\.",
         ),
         (300.0, 60.0, r"Wait until established inbound\."),
         (None, 150.0, r"Wait until established inbound\."),
