@@ -172,6 +172,18 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
         assert came_out[2] == ("left" if was_off > 0.0 else "right")  # southbound, east is left
 
 
+@pytest.mark.parametrize(("wind", "heading_deg"), [((176.0, 45.0), 4.0), ((150.0, 38.0), 20.0)])
+def test_a_leg_that_no_pilot_would_fly_is_not_advised(wind, heading_deg):
+    """Outbound at almost twice the speed of the inbound leg: a minute inbound takes seconds outbound, or a turn across."""
+    finding = of_lap(held(Whole(flown_by(wind, [(heading_deg, 60.0)] * 2), level())), "hold_timing", 2, "inbound")
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    assert lesson.advice is None
+    assert re.search(
+        r"In this wind \(\d+ kt\) only an outbound leg of less than 15 s, or more than 60° off its", str(lesson.cause)
+    )
+
+
 @pytest.mark.parametrize(
     ("wind", "short_s", "long_s"), [((90.0, 15.0), 40.0, 110.0), ((270.0, 15.0), 40.0, 100.0), ((150.0, 20.0), 15.0, 75.0)]
 )
