@@ -7,7 +7,9 @@ from dataclasses import replace
 
 from analyzer.checks.finding import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
+from analyzer.lessons.arcs import learn_arc
 from analyzer.lessons.banks import learn_average_bank, learn_bank
+from analyzer.lessons.finals import learn_stabilised
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
 from analyzer.lessons.hold_entries import learn_entry, learn_hold_turn
 from analyzer.lessons.holds import learn_leg
@@ -55,6 +57,9 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "hold_entry": learn_entry,
     "hold_turn": learn_hold_turn,
     "hold_altitude": learn_level,
+    "altitude_hold": learn_level,
+    "arc_radius": learn_arc,
+    "stabilised_descent": learn_stabilised,
     "speed_limit": learn_speed,
     "target_speed": learn_target,
     "glide_path": learn_glide,
