@@ -43,7 +43,8 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
         # a log does not show a stopwatch: only that a charted time was flown from there
         cause = f"From wings level, {late:.0f} s later, it took {from_level:.0f} s: the clock was probably started there."
     where = begun.words if begun.words != "wings level" else "at wings level"
-    return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
+    due = f"turn {limit:.0f} s later, at {clock(begun.time_s + limit)}"
+    return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and {due}.")
 
 
 def _outbound_of(context: Context, finding: Finding) -> Part | None:

@@ -11,6 +11,7 @@ from analyzer.lessons.arcs import learn_arc
 from analyzer.lessons.banks import learn_average_bank, learn_bank
 from analyzer.lessons.finals import learn_stabilised
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
+from analyzer.lessons.hold_courses import learn_hold_course
 from analyzer.lessons.hold_entries import learn_entry, learn_hold_turn
 from analyzer.lessons.holds import learn_leg
 from analyzer.lessons.levels import learn_level
@@ -56,6 +57,7 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "hold_timing": learn_leg,
     "hold_entry": learn_entry,
     "hold_turn": learn_hold_turn,
+    "hold_course": learn_hold_course,
     "hold_altitude": learn_level,
     "altitude_hold": learn_level,
     "arc_radius": learn_arc,

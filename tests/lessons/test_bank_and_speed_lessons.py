@@ -202,7 +202,7 @@ def test_the_lesson_on_a_leg_that_is_too_long_gives_when_to_turn():
     assert finding.verdict == "outside"
     assert finding.lesson is not None
     assert finding.lesson.cause is None  # 30 s too long, as the finding says
-    said = r"Start the clock abeam the fix, here at \d\d:\d\d:\d\d, and turn at \d\d:\d\d:\d\d\."
+    said = r"Start the clock abeam the fix, here at \d\d:\d\d:\d\d, and turn 60 s later, at \d\d:\d\d:\d\d\."
     assert re.fullmatch(said, str(finding.lesson.advice))
     started, turned = re.findall(r"\d\d:\d\d:(\d\d)", str(finding.lesson.advice))
     assert started == turned  # 60 s later

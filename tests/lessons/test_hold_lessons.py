@@ -325,3 +325,13 @@ def test_a_further_circuit_in_lieu_has_the_outbound_leg_of_its_wind():
     inbound, off_nm = timed_from_abeam(wind, *advised(lesson_of(finding)))
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
+
+
+@pytest.mark.parametrize("off_deg", [12.0, -12.0])
+def test_a_course_met_at_the_fix_only_is_to_be_cut_at_a_greater_angle(off_deg):
+    """Laps along another course to the fix, in still air: 12° off, so that the course lies to one side until there."""
+    charted = chart(inbound_course_deg=course(180.0 - off_deg))
+    lesson = lesson_of(of_lap(held(entered("direct", 2), charted), "hold_course", 2))
+    side = "right" if off_deg < 0.0 else "left"
+    assert re.search(rf"NM {side} of the course, and the track closed with it at 1[123]° only\.", str(lesson.cause))
+    assert re.fullmatch(r"Intercept at 30° after the turn inbound, then hold course \d\d\d°\.", str(lesson.advice))
