@@ -18,6 +18,7 @@ _GATE_M, _CROSSING_M = 1000.0 * FT, 50.0 * FT
 _PATH_RAD = 3.0 * DEG
 _SPARE_MPS = 100.0 * FPM  # below the limit
 _LEAST_M = 1.0 * NM
+_NEAR_GATE_M = 25.0 * FT  # a second of descent
 
 
 def learn_stabilised(context: Context, finding: Finding) -> Lesson | None:
@@ -36,16 +37,16 @@ def learn_stabilised(context: Context, finding: Finding) -> Lesson | None:
     height, distance = float(states.altitude_m[k] - charted.runway.elevation_m), float(before[k])
     speed, path = float(np.median(states.ground_speed_mps[k:])), charted.glide_path_rad or _PATH_RAD
     steady, rate = speed * (height - _CROSSING_M) / distance, speed * math.tan(path)
-    above = f"{context.height.text(height)} above the threshold"
-    cause = f"It was {above} {miles(distance, 1)} before it, at {knots(speed)} over the ground."
+    above = context.height.text(_GATE_M if abs(height - _GATE_M) < _NEAR_GATE_M else height)
+    cause = f"It was {above} above the threshold {miles(distance, 1)} before it, at {knots(speed)} over the ground."
     most = finding.limit * FPM - _SPARE_MPS
     if rate <= steady <= most:
         return Lesson(cause, f"Descend steadily: from there {rate_words(steady)} leads to the threshold.")
     if rate > most:
         return Lesson(cause, None)
     point = (height - _CROSSING_M) / math.tan(path)
-    begin = f"Stay {above} until" if point < distance else f"Be {above}"
     return Lesson(
         cause,
-        f"{begin} {miles(point, 1)} before it: from there a path of {path / DEG:.1f}° takes {rate_words(rate)}.",
+        f"Pass {above} above the threshold {miles(point, 1)} before it, not {miles(distance, 1)}: from there a path of "
+        f"{path / DEG:.1f}° takes {rate_words(rate)}.",
     )

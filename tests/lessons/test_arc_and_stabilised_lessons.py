@@ -71,7 +71,10 @@ def test_a_steep_descent_has_the_place_or_the_rate_that_is_not():
     # 1,700 ft to 900 ft at 1,200 ft/min, far before a path of 3°
     dive = ((15.0, 1700.0), (4.7, 1700.0), (3.3, 920.0), (1.2, 920.0), (0.0, 550.0), (-0.3, 505.0))
     lesson = lesson_of(one_of(descended(dive), "stabilised_descent"))
-    until, fpm = number(r"until ([\d.]+) NM", lesson.advice), number(r"takes ([\d,]+) ft/min", lesson.advice)
+    until, fpm = (
+        number(r"Pass 1,000 ft above the threshold ([\d.]+) NM", lesson.advice),
+        number(r"takes ([\d,]+) ft/min", lesson.advice),
+    )
     assert until == pytest.approx((1000.0 - 50.0) / math.tan(math.radians(3.0)) / 6076.12, abs=0.1)
     assert fpm == pytest.approx(120.0 * 6076.12 / 60.0 * math.tan(math.radians(3.0)), abs=10.0)
     again = descended(((15.0, ELEVATION_FT + 1000.0), *path(3.0, ELEVATION_FT + 1000.0)))
@@ -92,3 +95,7 @@ def test_a_level_that_drifts_off_has_the_lesson_of_a_level():
     lesson = lesson_of(finding)
     assert "It was 50 ft high at" in str(lesson.cause)
     assert lesson.advice == "At 50 ft off descend back at 100 ft/min."
+    # a departure that the log shows within the limit, though not surely, has none
+    less = [(0.0, 3000.0), (begun + 40.0, 3000.0), (begun + 80.0, 3090.0), (begun + 120.0, 3000.0)]
+    inside = one_of(debriefed(flown, replace(NOISY, altitude_ft=less)), "altitude_hold", leg="outbound")
+    assert inside.lesson is None
