@@ -6,11 +6,11 @@ import math
 from itertools import groupby
 
 from analyzer.checks.check import Check
+from analyzer.checks.figures import PartFigures
 from analyzer.checks.finding import GAP, INSIDE, NOT_ASSESSED, OUTSIDE, TOO_LITTLE, Context, Finding, judge
 from analyzer.checks.phrases import clock, degrees, knots, part_words
 from analyzer.checks.turn_figures import TurnFigures, mostly_hidden, turns_between
 from analyzer.legs.reversal import Part
-from analyzer.motion.knots import LONG_HOLE_S
 from analyzer.motion.uncertainty import mean_bank_sd
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, GRAVITY, KT
@@ -60,9 +60,9 @@ def _within_parts(context: Context) -> list[tuple[Part, TurnFigures]]:
     return found
 
 
-def _unknown(context: Context, part: Part) -> str:
+def _unknown(context: Context, figures: PartFigures) -> str:
     """Why the bank of a turn is unknown."""
-    if mostly_hidden(context.motion, part.start_s, part.end_s, LONG_HOLE_S):
+    if figures.turn_seen is not None:
         return GAP
     if context.motion.track.turns_hidden:
         return "most samples were interpolated, and bank was not recorded throughout"
@@ -100,7 +100,7 @@ def turn_bank(context: Context) -> tuple[Finding, ...]:
     too_steep = [part for part, _ in in_gaps]
     findings = [
         Finding("turn_bank", figures.part.leg, figures.part.name, f"{_bank_in(figures.part)}.", NOT_ASSESSED,
-                limit=limit.value, unit="deg", source=limit.source, reason=_unknown(context, figures.part),
+                limit=limit.value, unit="deg", source=limit.source, reason=_unknown(context, figures),
                 lap=figures.part.lap)
         for figures in context.figures.parts
         if figures.part.turn is not None and figures.turn is None and figures.part not in too_steep

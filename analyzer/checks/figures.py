@@ -8,7 +8,7 @@ import numpy as np
 
 from analyzer.checks.course_deviation import CourseDeviation, figure_of_course, never_near
 from analyzer.checks.descent import Descent, measure_descent
-from analyzer.checks.turn_figures import TurnFigures, known_turn, mostly_hidden
+from analyzer.checks.turn_figures import TurnFigures, known_turn, shows_its_bank
 from analyzer.frozen import dataclass
 from analyzer.legs.guidance import established
 from analyzer.legs.reversal import Part, Reversal
@@ -318,6 +318,6 @@ def _part(motion: Motion, part: Part) -> PartFigures:
         altitude_start_m=ends[0],
         altitude_end_m=ends[1],
         altitude_min_m=float(np.fmin.reduce(motion.logged_altitude_m(states), initial=np.fmin(*ends))),
-        turn=seen if seen is None or not mostly_hidden(motion, part.start_s, part.end_s, LONG_HOLE_S) else None,
+        turn=seen if seen is not None and shows_its_bank(motion, part.start_s, part.end_s, seen) else None,
         turn_seen=seen,
     )

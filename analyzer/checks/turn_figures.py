@@ -9,7 +9,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from analyzer.frozen import dataclass
 from analyzer.legs.boundaries import held_bank, turn_bank
-from analyzer.motion.knots import IntArray
+from analyzer.motion.knots import LONG_HOLE_S, IntArray
 from analyzer.motion.least_bank import least_bank
 from analyzer.motion.motion import Motion
 from analyzer.motion.states import States
@@ -17,7 +17,7 @@ from analyzer.physics.quantiles import median
 from analyzer.physics.runs import true_runs
 from analyzer.physics.units import DEG, FloatArray, unwrapped, wrap
 
-__all__ = ["TurnFigures", "known_turn", "mostly_hidden", "turns_between"]
+__all__ = ["TurnFigures", "known_turn", "mostly_hidden", "shows_its_bank", "turns_between"]
 
 _UNKNOWN_BANK_SD_RAD = 10.0 * DEG
 _WRONG_RECORD_RAD = 4.0 * DEG  # from those before and after it: no aircraft rolls there and back within two seconds
@@ -26,6 +26,7 @@ _AS_STEEP_RAD = 0.5 * DEG
 _LEVEL_SHARE, _LEVEL_S = 0.2, 15  # of the bank of a turn: with less for so long, it is rolled out; states are a second apart
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its bank is not known; no source
+_LEAST_SEEN = 0.9  # of the mean over the steady part, which no peak can be less than
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
 
@@ -81,6 +82,13 @@ def mostly_hidden(motion: Motion, start_s: float, end_s: float, longer_than_s: f
         return False
     hidden_s = sum(min(end, end_s) - max(begin, start_s) for begin, end in holes)
     return hidden_s > _HIDDEN_SHARE * (end_s - start_s)
+
+
+def shows_its_bank(motion: Motion, start_s: float, end_s: float, seen: TurnFigures) -> bool:
+    """Whether a turn shows its bank: no gap hides most of it, and no hole the steady part, of which only the mean is known."""
+    if mostly_hidden(motion, start_s, end_s, LONG_HOLE_S):
+        return False
+    return seen.bank_peak_rad > _LEAST_SEEN * seen.bank_mean_rad or not motion.holes_between(start_s, end_s)
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:

@@ -13,7 +13,7 @@ from analyzer.doubts.doubt import Doubt
 from analyzer.legs.reversal import Reversal
 from analyzer.motion.motion import Motion
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import FT
+from analyzer.physics.units import FT, FloatArray
 from analyzer.procedure.charted import Charted
 from analyzer.vocabulary import Leg
 
@@ -37,6 +37,8 @@ _NO_APPROACH_M = 20_000.0 * FT  # common practice, no source: the highest airpor
 _UNDER_M = 100.0  # below the lowest place that the chart names
 _STUCK_S, _STUCK_SAMPLES = 120.0, 20
 _ROUND_M, _DIGIT_M = 10.0 * FT, 0.01
+_NEVER_HELD, _AT_ONCE = 100, 10  # samples, of which so many never have one altitude
+_TURN_BACK = 0.2  # of the changes: those of a steady descent do not
 _LEVELS_APART_M = 300.0 * FT
 _ON_FINAL_S = 60  # states are a second apart
 _REASON = "the altitudes of the log are in doubt"
@@ -124,7 +126,7 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
     begin, end, value = float(time[first]), float(time[-1]), float(altitude[-1])
     if end - begin < _STUCK_S or len(altitude) - first < _STUCK_SAMPLES:
         return
-    if math.isclose(math.remainder(value, _ROUND_M), 0.0, abs_tol=_DIGIT_M):
+    if math.isclose(math.remainder(value, _ROUND_M), 0.0, abs_tol=_DIGIT_M) and not _never_held(altitude[:first]):
         return  # an autopilot may hold a round altitude exactly
     lower = [level for level in motion.charted.levels_m.values() if level < value - _LEVELS_APART_M]
     on_final = (motion.states.within(one.leg_spans("final")) for one in flown if one.leg_spans("final"))
@@ -139,3 +141,13 @@ def _stuck(motion: Motion, flown: Sequence[Reversal]) -> Iterator[Doubt]:
         ((begin, end),),
         "altitude stuck",
     )
+
+
+def _never_held(altitude_m: FloatArray) -> bool:
+    """Whether altitudes scatter, up and down, and none is held to the last digit for ten samples: a receiver's, or a hand's."""
+    steps = np.diff(altitude_m)
+    changes = np.flatnonzero(steps)
+    if len(altitude_m) < _NEVER_HELD or len(changes) < _NEVER_HELD // 2:
+        return False
+    turns_back = float(np.mean(np.diff(np.sign(steps[changes])) != 0.0))
+    return turns_back > _TURN_BACK and int(np.diff(changes).max()) < _AT_ONCE

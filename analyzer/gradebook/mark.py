@@ -5,17 +5,18 @@ outside earns less the farther outside it is, and nothing from the distance at w
 too close to call or not assessed counts neither way: it is left out of what was earned and of what was possible. A check
 without any judged finding, because nothing of its kind was flown or charted, does not apply.
 
-A finding that earns nothing, of a check that fails outright, makes the mark 0, whatever the sum. Otherwise an approach that
-was not flown to its end is incomplete and has no mark; nor has one whose overall result is *not assessed*, or whose reversal
-the log does not show.
+A finding that surely earns nothing, by twice its error, of a check that fails outright, makes the mark 0, whatever the sum.
+Where its error leaves that open, the mark says so. Otherwise an approach that was not flown to its end is incomplete and has no
+mark; nor has one whose overall result is *not assessed*, or whose reversal the log does not show.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from analyzer.checks.finding import CLOSE, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
+from analyzer.checks.finding import CLOSE, CLOSE_SD, INSIDE, NOT_ASSESSED, OUTSIDE, Finding
 from analyzer.checks.overall import broken_off, informs, overall, unfinished
 from analyzer.checks.phrases import check_name
 from analyzer.frozen import dataclass
@@ -34,15 +35,16 @@ _WORST_FIRST = (OUTSIDE, CLOSE, NOT_ASSESSED, INSIDE)
 class CheckResult:
     """One check of an approach, and its part of the mark.
 
-    `far` counts the findings outside that earn nothing. `worst` has the worst verdict and, among those, the least margin.
-    `weight` is None if the rubric does not count the check or its findings are for information only; `possible` is 0 if no
-    finding is inside or outside.
+    `far` counts the findings outside that surely earn nothing, `perhaps_far` those whose error leaves it open. `worst` has the
+    worst verdict and, among those, the least margin. `weight` is None if the rubric does not count the check or its findings
+    are for information only; `possible` is 0 if no finding is inside or outside.
     """
 
     worst: Finding
     inside: int
     outside: int
     far: int
+    perhaps_far: int
     weight: float | None
     earned: float
     possible: float
@@ -84,15 +86,18 @@ def results_by_check(findings: Sequence[Finding], rubric: Rubric) -> Mapping[Che
 def _result(findings: Sequence[Finding], check: CheckName, rubric: Rubric) -> CheckResult:
     weight, all_lost_by = rubric.weights.get(check), rubric.all_lost_by.get(check, {})
     inside = sum(finding.verdict == INSIDE for finding in findings)
-    shares = [_credit(finding, all_lost_by) for finding in findings if finding.verdict == OUTSIDE]
-    outside, far = len(shares), sum(share == 0.0 for share in shares)
+    faults = [finding for finding in findings if finding.verdict == OUTSIDE]
+    shares = [_credit(finding, all_lost_by) for finding in faults]
+    far = sum(_surely_lost(finding, all_lost_by) for finding in faults)
+    outside, perhaps_far = len(shares), sum(share == 0.0 for share in shares) - far
     worst = min(findings, key=_badness)
     if weight is None or all(informs(finding) for finding in findings):
-        return CheckResult(worst, inside, outside, far, None, 0.0, 0.0)
+        return CheckResult(worst, inside, outside, far, perhaps_far, None, 0.0, 0.0)
     judged = inside + outside
     if not judged:
-        return CheckResult(worst, inside, outside, far, weight, 0.0, 0.0)
-    return CheckResult(worst, inside, outside, far, weight, weight * (inside + sum(shares)) / judged, weight)
+        return CheckResult(worst, inside, outside, far, perhaps_far, weight, 0.0, 0.0)
+    earned = weight * (inside + sum(shares)) / judged
+    return CheckResult(worst, inside, outside, far, perhaps_far, weight, earned, weight)
 
 
 def _credit(finding: Finding, all_lost_by: Mapping[str, float]) -> float:
@@ -101,6 +106,14 @@ def _credit(finding: Finding, all_lost_by: Mapping[str, float]) -> float:
     if room is None or finding.margin is None or not math.isfinite(finding.margin):
         return 0.0
     return max(0.0, 1.0 + finding.margin / room)
+
+
+def _surely_lost(finding: Finding, all_lost_by: Mapping[str, float]) -> bool:
+    """Whether a finding outside earns nothing though it were less far outside by twice its error."""
+    if finding.margin is None or not math.isfinite(finding.margin):
+        return True
+    at_best = replace(finding, margin=min(0.0, finding.margin + CLOSE_SD * (finding.sd or 0.0)))
+    return _credit(at_best, all_lost_by) == 0.0
 
 
 def _room(finding: Finding, all_lost_by: Mapping[str, float]) -> float | None:
@@ -156,6 +169,16 @@ def mark(
         percent, note = None, f"{'incomplete' if broken_off(incomplete) else 'no mark'}: {incomplete}"
     elif percent is None:
         note = "no mark: nothing that the rubric counts could be assessed"
-    elif possible < rubric.least_assessed * apply:
-        note = f"only {100.0 * possible / apply:.0f}% of what counts could be assessed"
+    else:
+        note = "; ".join(_remarks(results, rubric, possible, apply)) or None
     return Mark(percent, earned, possible, apply, failed, note, incomplete if broken_off(incomplete) else None)
+
+
+def _remarks(results: Mapping[CheckName, CheckResult], rubric: Rubric, possible: float, apply: float) -> list[str]:
+    """What a mark says of itself: that little could be assessed, and what may fail the approach outright."""
+    little = possible < rubric.least_assessed * apply
+    remarks = [f"only {100.0 * possible / apply:.0f}% of what counts could be assessed"] if little else []
+    perhaps = [check_name(check) for check in rubric.fails_outright if check in results and results[check].perhaps_far]
+    if perhaps:
+        remarks.append(f"may fail outright, which the error of the log leaves open: {', '.join(perhaps)}")
+    return remarks

@@ -7,13 +7,10 @@ position moves by far more than the flight does before and after, and later by t
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from analyzer.physics.geodesy import MEAN_RADIUS_M
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import BoolArray, FloatArray
 from analyzer.track.samples import Samples
-from analyzer.track.steps import plane_m
 from analyzer.track.track import Note, counted
 
 __all__ = ["drop_displaced"]
@@ -22,7 +19,6 @@ __all__ = ["drop_displaced"]
 # samples of a stretch bear each other out.
 _LEAST_M, _TYPICAL = 5.0, 10.0
 _MANOEUVRE_MPS2 = 25.0  # 2.5 g over half a step: nothing that it can explain is a step
-_ALIKE = 0.5  # of a step: the velocities before and after differ by less, so it is no change of speed or of a clock's pace
 _BACK = 0.3  # of a step: how far the way back may miss it
 _LONGEST_S = 30.0
 _EVEN = 0.2  # of the usual interval: where times are uneven, they may be what is wrong
@@ -38,8 +34,7 @@ def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     if len(samples) < 8:
         return samples, ()
     time = samples.time_s
-    north, east = plane_m(samples)
-    step, plain = _steps(time, north + 1j * east)
+    step, plain = samples.beyond_flight_m
     size = np.abs(step)
     usual_m = median(size)
     digit_m = MEAN_RADIUS_M * max(samples.digits_rad)
@@ -64,15 +59,3 @@ def drop_displaced(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
         " and before the same back: dropped"
     )
     return samples.take(~out), (Note(text, count),)
-
-
-def _steps(time_s: FloatArray, place: npt.NDArray[np.complex128]) -> tuple[npt.NDArray[np.complex128], BoolArray]:
-    """By how much each sample but the first and the last two is further from the one before than the flight goes. [m]
-
-    That is by the mean of the velocities before and after; and whether these are alike, so that they show it.
-    """
-    moved, interval = np.diff(place), np.diff(time_s)
-    velocity = moved / interval
-    before, after = velocity[:-2], velocity[2:]
-    step = moved[1:-1] - 0.5 * (before + after) * interval[1:-1]
-    return step, np.abs(after - before) * interval[1:-1] < _ALIKE * np.abs(step)

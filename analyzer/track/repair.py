@@ -21,6 +21,7 @@ from analyzer.track.held_altitudes import drop_held_altitudes
 from analyzer.track.off_curve import drop_off_curve
 from analyzer.track.order import drop_repeated_instants, drop_repeated_records, put_in_order
 from analyzer.track.samples import Samples
+from analyzer.track.shifted import spread_shifts
 from analyzer.track.sim_clock import close_pauses, slow_down
 from analyzer.track.slewed import drop_slewed
 from analyzer.track.slips import mend_slips
@@ -101,6 +102,7 @@ REPAIRS: tuple[Repair, ...] = (
     drop_spikes,
     drop_displaced,
     mend_slips,
+    spread_shifts,
     drop_off_curve,
     drop_missing_altitudes,
     drop_held_altitudes,

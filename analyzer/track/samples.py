@@ -25,6 +25,8 @@ from analyzer.track.track import Note, counted
 
 __all__ = ["Samples", "build_samples"]
 
+_ALIKE = 0.5  # of a step beyond the flight: what the velocities before and after it differ by, at most
+
 
 @dataclass(frozen=True, eq=False)
 class Samples:
@@ -53,6 +55,21 @@ class Samples:
         """North and east from each sample to the next, one value less than samples. [m] Most repairs leave them as they are."""
         latitude, longitude = self.latitude_rad, self.longitude_rad
         return offset_m(latitude[:-1], longitude[:-1], latitude[1:], longitude[1:])
+
+    @cached_property
+    def beyond_flight_m(self) -> tuple[npt.NDArray[np.complex128], BoolArray]:
+        """By how much each sample but the first and the last two is further from the one before than the flight goes. [m]
+
+        That is by the mean of the velocities before and after, north as real part and east as imaginary; and whether these are
+        alike, so that they show it, which excludes changes of speed and of a clock's pace.
+        """
+        north, east = self.steps_m
+        moved: npt.NDArray[np.complex128] = north + 1j * east
+        interval = np.diff(self.time_s)
+        velocity, took = moved / interval, interval[1:-1]
+        before, after = velocity[:-2], velocity[2:]
+        beyond: npt.NDArray[np.complex128] = moved[1:-1] - 0.5 * (before + after) * took
+        return beyond, np.abs(after - before) * took < _ALIKE * np.abs(beyond)
 
     @cached_property
     def digits_rad(self) -> tuple[float, float]:

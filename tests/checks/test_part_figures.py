@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from checked import NOISY, debriefed
 from patterns import Pattern, fly_approach
-from synthetic import HERE, KT, NM, START_S, Chart
+from synthetic import CHARTED, HERE, KT, NM, START_S, Chart
 
+from analyzer import debrief
 from analyzer.checks.figures import PartFigures
 from analyzer.checks.finding import GAP
 from analyzer.checks.phrases import FEET
@@ -104,6 +105,21 @@ def test_a_turn_that_lies_mostly_in_a_gap_has_no_bank(part):
         if finding.part == part and finding.check in ("turn_bank", "turn_rate"):
             assert (finding.verdict, finding.measured) == ("not assessed", None)
             assert finding.reason == GAP
+
+
+@pytest.mark.parametrize("after_s", [0.0, 2.0, 4.0])
+@pytest.mark.parametrize("long_s", [14.0, 20.0, 26.0])
+def test_no_turn_has_a_peak_below_its_mean(after_s, long_s):
+    """With uneven samples and a hole over the turn off the outbound course, whose steady part lasts some ten seconds."""
+    track = replace(NOISY, noise_m=2.0).of(FLIGHT.flown)
+    begin = START_S + FLIGHT.begin("offset_turn") + after_s
+    kept = np.random.default_rng(1).random(len(track.time_s)) < 0.6
+    kept &= (track.time_s < begin) | (track.time_s > begin + long_s)
+    names = ("time_s", "latitude_rad", "longitude_rad", "altitude_m")
+    (result,) = debrief(replace(track, **{name: getattr(track, name)[kept] for name in names}), CHARTED.at(HERE)).approaches
+    turns = [figures.turn for figures in result.figures.parts if figures.turn is not None]
+    assert turns
+    assert all(turn.bank_peak_rad > 0.9 * turn.bank_mean_rad for turn in turns)
 
 
 def test_what_shows_of_a_turn_in_a_gap_may_still_be_too_steep():

@@ -145,6 +145,15 @@ def test_an_altitude_that_is_stuck_is_said_and_one_that_is_held_is_not():
     assert debrief(flight(altitude_ft=3040.0), CHART.at(HERE)).doubts == ()  # an autopilot's round altitude
 
 
+def test_a_round_altitude_is_stuck_too_where_none_was_held_before():
+    """A receiver's altitudes change from row to row; that they end at a round one is a chance of one in ten."""
+    track = flight(altitude_ft=3040.0)
+    scatter_m = np.random.default_rng(8).integers(-3, 4, len(track.time_s)) * FT
+    half = np.arange(len(track.time_s)) < 150
+    (doubt,) = debrief(replace(track, altitude_m=track.altitude_m + np.where(half, scatter_m, 0.0)), CHART.at(HERE)).doubts
+    assert "never changes" in doubt
+
+
 def test_a_log_that_begins_past_the_fix_says_so_and_judges_no_entry():
     track = flight()
     late = replace(

@@ -1,6 +1,7 @@
 """Marks that fall with the margin: sums worked by hand, rubrics based on another, and the example of the README."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -79,6 +80,25 @@ def test_it_fails_outright_only_where_nothing_is_left():
         results = results_by_check([outside("distance_limit", margin, "NM")], RUBRIC)
         made = mark(results, RUBRIC, OUTSIDE, "why")
         assert (made.percent, made.failed_outright) == (percent, failed)
+
+
+@pytest.mark.parametrize(
+    ("margin", "sd", "percent", "failed", "perhaps"),
+    [
+        (-1.5, 0.2, 0.0, ("distance_limit",), False),  # 1.1 NM outside at least, of the 1 NM by which all is lost
+        (-1.5, 0.3, 100.0 * 6.0 / 26.0, (), True),  # 0.9 to 2.1 NM outside
+        (-0.9, 0.3, 100.0 * 8.0 / 26.0, (), False),  # a tenth of the 20 points is left, by what was measured
+        (-1.5, None, 0.0, ("distance_limit",), False),  # measured without an error
+    ],
+)
+def test_what_the_error_leaves_open_fails_nobody_outright_and_is_said(margin, sd, percent, failed, perhaps):
+    """A recorder that errs by 40 ft must not make 0 % of a flight 20 ft too low which it measures as 100 ft too low."""
+    steady = Finding("turn_bank", "leg", None, "said", INSIDE, measured=0.0, unit="deg", margin=2.0)
+    results = results_by_check([replace(outside("distance_limit", margin, "NM"), sd=sd), steady], RUBRIC)
+    made = mark(results, RUBRIC, OUTSIDE, "why")
+    assert (made.percent, made.failed_outright) == (pytest.approx(percent), failed)
+    open_words = "may fail outright, which the error of the log leaves open: distance limit"
+    assert (made.note == open_words) == perhaps
 
 
 def test_what_was_not_flown_to_its_end_is_incomplete_and_has_no_mark():

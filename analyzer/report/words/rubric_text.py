@@ -68,7 +68,10 @@ def rubric_rules(rubric: Rubric) -> tuple[str, ...]:
     if rubric.least_assessed:
         rules.append(f"If less than {100.0 * rubric.least_assessed:g}% of the weights could be assessed, the mark says so.")
     if outright:
-        rules.append(f"The mark is 0, whatever the sum, if a finding of one of these checks earns nothing: {outright}.")
+        rules.append(
+            "The mark is 0, whatever the sum, if a finding of one of these checks earns nothing, and would though it were less "
+            f"far outside by twice its error: {outright}."
+        )
     return tuple(rules)
 
 
@@ -96,7 +99,7 @@ def rubric_toml(rubric: Rubric) -> str:
         "# If less than this share could be assessed, the mark says so.",
         f"least_assessed = {rubric.least_assessed:g}",
         "",
-        "# The mark is 0 if a finding of one of these checks earns nothing.",
+        "# The mark is 0 if a finding of one of these checks surely earns nothing.",
         f"fails_outright = [\n{failing}]" if failing else "fails_outright = []",
         "",
         "# 0, or no row, leaves a check out.",
