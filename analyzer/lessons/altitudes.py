@@ -152,7 +152,12 @@ def _sinks_on(context: Context, finding: Finding) -> bool:
 
 
 def _level_off(context: Context, low: Undershoot, level_m: float) -> str:
-    text, lead = context.height.text, level_off_lead_m(low.rate_mps)
+    text, lead = context.height.text, level_off_lead_m(min(low.rate_mps, NORMAL_MPS))
+    if low.rate_mps > NORMAL_MPS:
+        rate = rate_words(NORMAL_MPS)
+        return (
+            f"Descend at {rate} at most, and begin to level off {text(lead)} above it, at {text(level_m + lead)} ({A_TENTH})."
+        )
     return f"At that rate begin to level off {text(lead)} above it, at {text(level_m + lead)} ({A_TENTH})."
 
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 
-from analyzer.checks.banks import required_bank
 from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.phrases import degrees, knots, miles
-from analyzer.lessons.reflight import Reflight, reflight
-from analyzer.nominal.solve import solve
+from analyzer.lessons.overshoots import leg_to_roll_out
+from analyzer.lessons.reflight import Reflight, begun_earlier_m, reflight
+from analyzer.lessons.usual_bank import usual_bank
 from analyzer.physics import turning
 from analyzer.physics.units import DEG, KT, NM
 
 __all__ = ["learn_average_bank", "learn_bank"]
 
 _LEAST_BANK_RAD = 5.0 * DEG  # a smaller bank is not advised
-_SPARE_RAD = 5.0 * DEG  # below the maximum bank, as a reserve for gusts; common practice, no source
 _RESERVE_M = 0.5 * NM  # to the distance limit; common practice, no source
+_NEARLY_M = 0.25 * NM  # less than the overshoot allowed: what the simulation may be in error by
 _SAME_RATE = 0.06  # how far off standard rate a whole degree of bank may be
 _TURNS = 4.0  # times a larger radius, by which a reversal reaches farther at most: each of two turns ends within two radii
 
@@ -30,16 +30,29 @@ def learn_bank(context: Context, finding: Finding) -> Lesson | None:
     if speed is None or not isinstance(limit, float) or not isinstance(finding.measured, float):
         return None
     cause = _cause(speed, finding.measured * DEG)
-    required = required_bank(context, speed) or 0.0
-    standard = float(turning.bank_for_rate(speed, turning.STANDARD_RATE_RADPS))
-    bank = _whole(max(required, min(standard, limit * DEG - _SPARE_RAD)), required)
+    bank = usual_bank(context, speed)
     if not _LEAST_BANK_RAD <= bank <= limit * DEG:
         return Lesson(cause, None)
     mean = finding.details.get("mean_deg", finding.measured) * DEG
-    room = _room(context, speed, mean, bank)
+    simulated = reflight(context)
+    again = simulated.banked(bank) if simulated is not None else None
+    leg = ""
+    if again is not None and again.first is not None and again.leg_s > 0.0 and _overshoots(context, again):
+        # the leg was short enough for the steep turn only
+        seconds = leg_to_roll_out(again)
+        if seconds is None:
+            return Lesson(cause, None)
+        leg = f", with {seconds:.0f} s on the offset leg, not {again.leg_s:.0f} s"
+        again = again.with_leg(seconds)
+    room = _room(context, again, speed, mean, bank)
     if room is None:
         return Lesson(cause, None)
-    return Lesson(cause, f"{_bank_words(speed, bank)}{room}.")
+    return Lesson(cause, f"{_bank_words(speed, bank)}{leg}{room}.")
+
+
+def _overshoots(context: Context, simulated: Reflight) -> bool:
+    """Whether the simulated turn rolls out beyond the inbound course by nearly what is allowed, or more."""
+    return simulated.beyond_m() > context.standard["overshoot"].value * NM - _NEARLY_M
 
 
 def learn_average_bank(context: Context, finding: Finding) -> Lesson | None:
@@ -52,12 +65,7 @@ def learn_average_bank(context: Context, finding: Finding) -> Lesson | None:
     cause = (
         f"{_cause(speed, finding.measured * DEG)[:-1]}, a radius of {miles(flown)}; the area is designed for {miles(designed)}."
     )
-    return Lesson(cause, f"{_bank_words(speed, _whole(required * DEG, required * DEG))}.")
-
-
-def _whole(bank: float, required: float) -> float:
-    """A bank rounded to the nearest degree that is not below the required bank. [rad]"""
-    return max(round(bank / DEG), math.ceil(round(required / DEG, 3))) * DEG
+    return Lesson(cause, f"{_bank_words(speed, math.ceil(round(required, 3)) * DEG)}.")
 
 
 def _speed(context: Context, finding: Finding) -> float | None:
@@ -89,31 +97,28 @@ def _bank_words(speed_mps: float, bank_rad: float) -> str:
 
 def _simulated_words(context: Context, simulated: Reflight, limit_m: float) -> str | None:
     """The distance that a simulated reversal reaches, begun earlier if that keeps it inside the limit; None if it cannot."""
-    outbound, reaches = context.reversal.part("outbound"), simulated.farthest_m()
-    if reaches <= limit_m:
-        return f"; the reversal would then reach {miles(reaches, 1)}"
-    if outbound is None or simulated.first is None:
-        return None
-    course, begun = context.motion.charted.outbound_true_rad, context.motion.distance_at(outbound.end_s)
-    wanted = limit_m - _RESERVE_M
-    earlier = solve(lambda metres: simulated.moved(-metres, course).farthest_m() - wanted, 0.0, begun)
-    if earlier is None or simulated.moved(-earlier, course).farthest_m() > limit_m:
+    if simulated.farthest_m() <= limit_m:
+        return f"; the reversal would then reach {miles(simulated.farthest_m(), 1)}"
+    earlier = begun_earlier_m(context, simulated, limit_m - _RESERVE_M)
+    if earlier is None:
         return None
     return f"; that takes more room, so begin the turn off the outbound course {miles(earlier, 1)} earlier"
 
 
-def _room(context: Context, speed: float, flown: float, bank: float) -> str | None:
+def _room(context: Context, simulated: Reflight | None, speed: float, flown: float, bank: float) -> str | None:
     """The distance reached with another bank, in words; empty without a limit, None where it may be exceeded.
 
-    Simulated where the simulation reproduces the flight; otherwise an upper bound on how much farther wider turns reach, and
-    on the drift in the time they take longer.
+    `simulated` is the reversal as advised, if the simulation reproduces the flight. Without it, an upper bound on how much
+    farther wider turns reach, and on the drift in the time they take longer. Where the flight was beyond the limit, the lesson
+    on the distance allows for the bank advised here.
     """
     charted, farthest = context.motion.charted, context.figures.farthest_from_limit
     if charted.limit_m is None or charted.within_by_dme:
         return "" if charted.limit_m is None or bank >= flown else None
-    simulated = reflight(context)
+    if farthest is not None and farthest.distance_m > charted.limit_m:
+        return ""
     if simulated is not None:
-        return _simulated_words(context, simulated.banked(bank), charted.limit_m)
+        return _simulated_words(context, simulated, charted.limit_m)
     if farthest is None or context.figures.wind is None:
         return None
     wider = float(turning.turn_radius(speed, bank)) - float(turning.turn_radius(speed, max(flown, _LEAST_BANK_RAD)))

@@ -28,6 +28,7 @@ __all__ = [
 
 A_TENTH = "a tenth of the feet per minute"  # the lead of a level-off, in words
 NORMAL_MPS = 1000.0 * FPM  # steeper descents are not normal
+_GENTLE_MPS = 500.0 * FPM  # a normal descent is no slower; common practice, no source
 
 _LEAD_SHARE = 0.1  # feet of lead per foot per minute of the rate; common practice, no source
 _LEVEL_MPS = 150.0 * FPM
@@ -113,10 +114,11 @@ def wait_until_established(context: Context, established_s: float) -> str:
     rate = math.ceil((high - low) / inbound.duration_s / FPM / _ROUND_FPM) * _ROUND_FPM
     if rate * FPM > NORMAL_MPS:
         return "Wait until established inbound."
-    return (
-        f"Wait until established: from there the fix was {miles(context.motion.distance_at(established_s), 1)} and "
-        f"{inbound.duration_s:.0f} s away, and {text(high - low)} needs about {rate:.0f} ft/min."
-    )
+    away = f"{miles(context.motion.distance_at(established_s), 1)} and {inbound.duration_s:.0f} s away"
+    needs = f"{text(high - low)} needs about {rate:.0f} ft/min"
+    if rate * FPM < _GENTLE_MPS:  # no pilot descends as slowly as that
+        needs = f"{text(high - low)} at {rate_words(_GENTLE_MPS)} takes {(high - low) / _GENTLE_MPS:.0f} s"
+    return f"Wait until established: from there the fix was {away}, and {needs}."
 
 
 def _passes(states: States, descent: tuple[int, int], passed_s: float) -> bool:

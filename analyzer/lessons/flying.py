@@ -17,7 +17,7 @@ from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Straight, fly
 from analyzer.physics.units import DEG, FPM, NM, bearing_text, circular_mean, wrap
 
-__all__ = ["learn_course", "learn_established", "learn_glide", "learn_step_down"]
+__all__ = ["bracket", "heading_lesson", "learn_course", "learn_established", "learn_glide", "learn_step_down"]
 
 _LEAST_HEADING_RAD = 2.0 * DEG  # a smaller error of heading is not a cause
 _HELD_M = 0.05 * NM  # allowed deviation when the heading that holds the course is simulated
@@ -44,7 +44,7 @@ def learn_course(context: Context, finding: Finding) -> Lesson | None:
     states = context.motion.states.between(max(span[0], place.time_s - _LOOK_BACK_S), place.time_s)
     if len(states) < _LEAST_STATES:
         return None
-    return _heading(context, finding, states, course) or _bracket(context, finding, states, course)
+    return heading_lesson(context, finding, states, course) or bracket(context, finding, states, course)
 
 
 def _needed(context: Context, states: States, course_rad: float) -> Steered | None:
@@ -52,7 +52,7 @@ def _needed(context: Context, states: States, course_rad: float) -> Steered | No
     return steered(course_rad, float(states.true_airspeed_mps.mean()), context.figures.wind)
 
 
-def _heading(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
+def heading_lesson(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
     """The lesson on the heading that holds the course; None if the heading flown does not explain the deviation."""
     wind, needed, speed = context.figures.wind, _needed(context, states, course_rad), float(states.true_airspeed_mps.mean())
     if wind is None or needed is None:
@@ -76,7 +76,7 @@ def _heading(context: Context, finding: Finding, states: States, course_rad: flo
     )
 
 
-def _bracket(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
+def bracket(context: Context, finding: Finding, states: States, course_rad: float) -> Lesson | None:
     """The intercept angle that regains the course within a minute; None if the track led back to it."""
     across = finding.details.get("cross_track_nm", 0.0) * NM
     closing = float(np.median(-math.copysign(1.0, across) * wrap(states.track_rad - course_rad)))

@@ -9,7 +9,7 @@ import numpy as np
 from analyzer.checks.finding import Context, Finding, Lesson
 from analyzer.checks.hold_timing import leg_time_s
 from analyzer.checks.outbound_legs import leg_reading, length_read_by, timed_from
-from analyzer.checks.phrases import clock, knots, miles, side_word
+from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
 from analyzer.legs.reversal import Part
 from analyzer.lessons.laps import Lap, lap_of
 from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
@@ -17,6 +17,7 @@ from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
 __all__ = ["learn_circuit", "learn_leg"]
 
 _NEAR_S = 8.0  # if the time from wings level is this close to the wanted one, timing was started there
+_WIDEST_RAD, _SHORTEST_S = 60.0 * DEG, 15.0  # of an outbound leg that a pilot would fly; common practice, no source
 _OFF_COURSE_M, _SAME_HEADING_RAD, _CALM_MPS = 0.2 * NM, 2.0 * DEG, 2.0 * KT  # smaller values are not reported
 
 
@@ -42,7 +43,8 @@ def learn_leg(context: Context, finding: Finding) -> Lesson | None:
         # a log does not show a stopwatch: only that a charted time was flown from there
         cause = f"From wings level, {late:.0f} s later, it took {from_level:.0f} s: the clock was probably started there."
     where = begun.words if begun.words != "wings level" else "at wings level"
-    return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and turn at {clock(begun.time_s + limit)}.")
+    due = f"turn {limit:.0f} s later, at {clock(begun.time_s + limit)}"
+    return Lesson(cause, f"Start the clock {where}, here at {clock(begun.time_s)}, and {due}.")
 
 
 def _outbound_of(context: Context, finding: Finding) -> Part | None:
@@ -101,6 +103,13 @@ def _lap_lesson(context: Context, lap: Lap, wanted_s: float) -> Lesson | None:
         f"The outbound leg took {lap.timed_s:.0f} s from {from_fix} on heading {flown}, at {knots(lap.out_mps)} over the "
         f"ground against {knots(lap.in_mps)} inbound{roll_out}."
     )
+    out = lap.circuit.inbound_rad + math.pi
+    if abs(float(wrap(solved[0] - out))) > _WIDEST_RAD or seconds < _SHORTEST_S:
+        cause = (
+            f"{cause} In this wind ({knots(wind)}) only an outbound leg of less than {_SHORTEST_S:.0f} s, or more than "
+            f"{degrees(_WIDEST_RAD, 0)} off its course, would make it {wanted_s:.0f} s."
+        )
+        return Lesson(cause, None)
     begin = f"In the wind of this lap ({knots(wind)}) fly" if wind > _CALM_MPS else "Fly"
     same = abs(float(wrap(solved[0] - lap.heading_rad))) < _SAME_HEADING_RAD
     instead = f"not for {lap.timed_s:.0f} s" if same else f"not {flown} for {lap.timed_s:.0f} s"
@@ -118,7 +127,10 @@ def _by_ground_speeds(context: Context, inbound: Part, longer_s: float) -> Lesso
         return None
     speeds = float(home.ground_speed_mps.mean()), float(out.ground_speed_mps.mean())
     change = longer_s * speeds[0] / speeds[1]
+    cause = f"The outbound leg before it took {outbound.duration_s:.0f} s from wings level."
+    if outbound.duration_s + change < _SHORTEST_S:
+        return Lesson(cause, None)
     return Lesson(
-        f"The outbound leg before it took {outbound.duration_s:.0f} s from wings level.",
+        cause,
         f"Fly the outbound leg {abs(change):.0f} s {'longer' if change > 0.0 else 'shorter'}, at the ground speeds flown.",
     )

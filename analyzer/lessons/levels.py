@@ -23,6 +23,8 @@ def learn_level(context: Context, finding: Finding) -> Lesson | None:
     departure, level, place = finding.details.get("departure_ft"), finding.details.get("level_ft"), finding.place
     if departure is None or level is None or place is None or not isinstance(finding.limit, float):
         return None
+    if finding.margin is not None and finding.margin >= 0.0:  # within the limit as far as the log shows
+        return None
     half = finding.limit * context.height.metres / 2.0
     before = context.motion.states.between(place.time_s - _LOOK_BACK_S, place.time_s)
     off = math.copysign(1.0, departure) * (before.altitude_m - level * FT)

@@ -106,8 +106,26 @@ def _early_turn(context: Context, finding: Finding, flown: MissedFlown, states: 
         f"At {clock(flown.turn_s)} the missed approach point {fact_or_possible(finding, 'was', 'may have been')} "
         f"{miles(to_go)} ahead.",
         f"Climb early if need be, but turn no earlier than the point: hold {_ahead_words(context, flown, course)} for "
-        f"{to_go / speed:.0f} s more at the {knots(speed)} flown.",
+        f"{to_go / speed:.0f} s more at the {knots(speed)} flown{_and_climb(context, flown, to_go / speed)}.",
     )
+
+
+def _and_climb(context: Context, flown: MissedFlown, seconds: float) -> str:
+    """Words on the altitude to climb to before the turn, where a turn so much later would still be below it."""
+    climb, begun = flown.charted.climb_m, flown.part.start_s
+    if climb is None or flown.turn_s is None:
+        return ""
+    at = context.motion.altitude_at(flown.turn_s)
+    rate = max(0.0, _climb_rate(context, flown))
+    short = climb - at - rate * min(seconds, flown.turn_s + seconds - begun)
+    return f", and on until {context.height.text(climb)}" if short > 0.0 else ""
+
+
+def _climb_rate(context: Context, flown: MissedFlown) -> float:
+    """The mean rate of climb to the first turn, or over the first seconds if it was begun at once; NaN unless known. [m/s]"""
+    begun, turn_s = flown.part.start_s, flown.turn_s if flown.turn_s is not None else flown.part.end_s
+    until = min(max(turn_s, begun + _CLIMB_S), flown.part.end_s)
+    return (context.motion.altitude_at(until) - context.motion.altitude_at(begun)) / (until - begun)
 
 
 def _to_go_m(context: Context, flown: MissedFlown, states: States) -> float | None:
@@ -147,8 +165,7 @@ def learn_missed_climb(context: Context, finding: Finding) -> Lesson | None:
     if flown is None or flown.turn_s is None or flown.charted.climb_m is None or not _short(finding):
         return None
     begun, climb = flown.part.start_s, flown.charted.climb_m
-    at, until = context.motion.altitude_at(flown.turn_s), min(max(flown.turn_s, begun + _CLIMB_S), flown.part.end_s)
-    rate = (context.motion.altitude_at(until) - context.motion.altitude_at(begun)) / (until - begun)
+    at, rate = context.motion.altitude_at(flown.turn_s), _climb_rate(context, flown)
     ahead = _ahead_words(context, flown, final_course_rad(context.motion.charted))
     hold = f"Hold {ahead} until {text(climb)}"
     if rate < _CLIMBING_MPS:

@@ -14,13 +14,15 @@ from analyzer.checks.finding import Context
 from analyzer.frozen import dataclass
 from analyzer.motion.states import States
 from analyzer.nominal.fly import Air, Path, Straight, Turn, fly
+from analyzer.nominal.solve import solve
 from analyzer.physics import geodesy, wind_triangle
-from analyzer.physics.units import NM, circular_mean
+from analyzer.physics.units import NM, circular_mean, unwrapped
 
-__all__ = ["Reflight", "reflight"]
+__all__ = ["Reflight", "begun_earlier_m", "reflight"]
 
 _FAITHFUL_M = 0.25 * NM  # largest distance between the simulation and the flight
 _LEAST_STATES = 10
+_REACHED_M = 0.05 * NM  # within which a wanted distance is met
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,13 @@ class Reflight:
         """Distance from the inbound course where the reversing turn rolls out, positive right of it. [m]"""
         return float(self.fly().across_m(self.inbound_rad)[-1])
 
+    def beyond_m(self) -> float:
+        """Distance beyond the inbound course where the reversing turn rolls out; 0 where it does not reach the course. [m]
+
+        A right turn back comes to the inbound course from its right.
+        """
+        return max(0.0, -self.rolled_out_m() * self.back_direction)
+
     def in_still_air(self) -> Reflight:
         """The same reversal without wind, from the same position."""
         return replace(self, air=Air(self.air.true_airspeed_mps))
@@ -75,10 +84,32 @@ class Reflight:
         north, east = self.start_m
         return replace(self, start_m=(north + along_m * math.cos(course_rad), east + along_m * math.sin(course_rad)))
 
+    def with_leg(self, seconds: float) -> Reflight:
+        """The same reversal with another duration of the leg before the reversing turn."""
+        return replace(self, leg_s=seconds)
+
+    def back_banked(self, bank_rad: float) -> Reflight:
+        """The same reversal, with the reversing turn at another bank."""
+        return replace(self, back_bank_rad=bank_rad)
+
     def banked(self, bank_rad: float) -> Reflight:
         """The same reversal, with both turns at another bank."""
         first = replace(self.first, bank_rad=bank_rad) if self.first is not None else None
         return replace(self, first=first, back_bank_rad=bank_rad)
+
+
+def begun_earlier_m(context: Context, simulated: Reflight, wanted_m: float) -> float | None:
+    """How much earlier on the outbound course to begin the turn to stay within a distance; None if that is not possible. [m]"""
+    outbound, course = context.reversal.part("outbound"), context.motion.charted.outbound_true_rad
+    if simulated.farthest_m() <= wanted_m:
+        return 0.0
+    if outbound is None or simulated.first is None:
+        return None
+    begun = context.motion.distance_at(outbound.end_s)
+    earlier = solve(lambda metres: simulated.moved(-metres, course).farthest_m() - wanted_m, 0.0, begun)
+    if earlier is None or simulated.moved(-earlier, course).farthest_m() > wanted_m + _REACHED_M:
+        return None
+    return earlier
 
 
 def reflight(context: Context) -> Reflight | None:
@@ -101,7 +132,7 @@ def reflight(context: Context) -> Reflight | None:
     if leg is not None:
         leg_heading = _heading(context, leg.start_s, leg.end_s)
     else:
-        leg_heading = _heading(context, back.start_s - 2.0, back.start_s + 2.0)
+        leg_heading = _turned_to(states, turns["reversal_turn"].direction)
     if not len(before) or leg_heading is None:
         return None
     turned = turns.get("offset_turn")
@@ -125,6 +156,12 @@ def _heading(context: Context, start_s: float, end_s: float) -> float | None:
     margin = min(3.0, (end_s - start_s) / 4.0)
     states = context.motion.states.between(start_s + margin, end_s - margin)
     return circular_mean(states.heading_rad) if len(states) else None
+
+
+def _turned_to(states: States, back_direction: int) -> float:
+    """The heading that a turn ends on where the turn back follows at once: the farthest against the direction of that. [rad]"""
+    heading = unwrapped(states.heading_rad)
+    return float(heading[np.argmin(back_direction * heading)])
 
 
 def _place(states: States, k: int) -> tuple[float, float]:

@@ -1,79 +1,109 @@
-"""Lessons on the reversal, from simulating it: where to begin it, and how long to fly the leg."""
+"""Lessons on the reversal, from simulating it: where to begin it, and to which side."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
 
-import numpy as np
-
 from analyzer.checks.finding import Context, Finding, Lesson
-from analyzer.checks.phrases import clock, degrees, knots, miles, side_word
+from analyzer.checks.phrases import degrees, knots, miles, side_word
 from analyzer.checks.speeds import indicated_of
-from analyzer.lessons.holds import learn_circuit
-from analyzer.lessons.reflight import Reflight, reflight
+from analyzer.lessons.charted_legs import beyond_charted_s
+from analyzer.lessons.reflight import Reflight, begun_earlier_m, reflight
+from analyzer.lessons.usual_bank import shallow, usual_bank, without_steep_turns
 from analyzer.nominal.solve import solve
 from analyzer.physics.quantiles import median
-from analyzer.physics.units import DEG, KT, NM, bearing_text, wrap
+from analyzer.physics.units import KT, NM, bearing_text
 from analyzer.procedure.charted import Charted
 
-__all__ = ["learn_distance", "learn_leg_time", "learn_side"]
+__all__ = ["learn_distance", "learn_side"]
 
 _RESERVE_M = 1.0 * NM  # to the distance limit; common practice, no source
+_SAME_M = 0.05 * NM  # a smaller change of place is not advised
 _NOTED_M = 0.3 * NM  # a smaller wind effect is not reported
-_ON_COURSE_M = 0.1 * NM
-_LONGEST_LEG_S = 240.0
-_EXPLAINED_M = 0.3 * NM  # largest difference between the simulated and the flown overshoot
-_STOPPED_RAD = 20.0 * DEG  # still to turn: the turn was stopped, not rolled out early
 _LONG_LEG_S, _SHORT_LEG_S = 65.0, 40.0  # of an offset leg; with 38 s the turn rolls out on the course in still air at 3°/s
-_ROLL_OUT_S = 10.0
-_HELD_RAD, _BEGUN_RAD = 10.0 * DEG, 2.0 * DEG  # changes of track that show a turn, and its beginning
 _FAST_MPS, _SLOWER_MPS = 160.0 * KT, 140.0 * KT  # indicated, in a reversal; common practice, no source
-_SAME_S = 3.0  # a smaller error of the leg needs no advice
 
 
 def learn_distance(context: Context, finding: Finding) -> Lesson | None:
-    """Why the reversal reached so far, and how to keep it a mile inside the limit: earlier, slower, or with a shorter leg."""
+    """Why the reversal reached so far, and how to keep it a mile inside the limit: earlier, slower or tighter."""
     simulated = reflight(context)
     outbound, limit = context.reversal.part("outbound"), finding.limit
-    if simulated is None or outbound is None or simulated.first is None or not isinstance(limit, float):
+    if simulated is None or outbound is None or not isinstance(limit, float):
         return None
     begun = context.motion.distance_at(outbound.end_s)
     cause = _why_far(context, finding, simulated, begun)
+    if simulated.first is None:
+        return Lesson(cause, _turn_back_earlier(context, simulated, begun, limit * NM))
     tighter, words = _tighter(context, simulated)
-    earlier = _earlier(context, tighter, begun, limit * NM - _RESERVE_M)
+    earlier = begun_earlier_m(context, tighter, limit * NM - _RESERVE_M)
     if earlier is None:
-        return _lesson(cause, f"{words[:1].upper()}{words[1:]}." if words else None)
+        return _lesson(cause, f"{_sentence(words)}." if words else None)
     at = f"the turn off the outbound course {miles(begun - earlier, 1)} from the fix"
     if words:
-        return Lesson(
-            cause,
-            f"{words[:1].upper()}{words[1:]}, and begin {at}: the reversal then stays a mile inside the limit.",
-        )
+        if earlier >= _SAME_M:
+            words.append(f"begin {at}")
+        return Lesson(cause, f"{_sentence(words)}: the reversal then stays a mile inside the limit.")
     if earlier <= 0.0:
         return _lesson(cause, None)
     north, east = simulated.air.ground_velocity(simulated.start_heading_rad)
     seconds = earlier / math.hypot(north, east)
     return Lesson(
         cause,
-        f"Begin {at}, {miles(earlier, 1)} ({seconds:.0f} s) earlier: the same reversal then stays a mile inside the limit.",
+        f"Begin {at}, {miles(earlier, 1)} ({seconds:.0f} s) earlier: {_same(simulated, tighter)} then stays a mile inside the "
+        "limit.",
     )
 
 
-def _earlier(context: Context, simulated: Reflight, begun_m: float, wanted_m: float) -> float | None:
-    """How much earlier to begin the turn to stay within a distance; None if that is not possible. [m]"""
-    course = context.motion.charted.outbound_true_rad
-    if simulated.farthest_m() <= wanted_m:
-        return 0.0
-    earlier = solve(lambda metres: simulated.moved(-metres, course).farthest_m() - wanted_m, 0.0, begun_m)
-    if earlier is None or simulated.moved(-earlier, course).farthest_m() > wanted_m + 0.05 * NM:
+def _sentence(words: list[str]) -> str:
+    """What to do, as the beginning of a sentence."""
+    joined = ", and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+    return f"{joined[:1].upper()}{joined[1:]}"
+
+
+def _same(simulated: Reflight, tighter: Reflight) -> str:
+    """The reversal that an advice is about, with its bank if another one is advised for it."""
+    if tighter.back_bank_rad == simulated.back_bank_rad:
+        return "the same reversal"
+    return f"the same reversal at {degrees(tighter.back_bank_rad, 0)} of bank"
+
+
+def _turn_back_earlier(context: Context, simulated: Reflight, begun_m: float, limit_m: float) -> str | None:
+    """Advice to shorten the outbound leg of a base turn or hold, never to more than its charted time or length.
+
+    None where no shorter leg stays inside the limit, or where the turn from it would roll out beyond the inbound course.
+    """
+    as_charted = max(0.0, beyond_charted_s(context) or 0.0)
+    wanted, tighter = limit_m - _RESERVE_M, without_steep_turns(context, simulated)
+    seconds = solve(lambda s: tighter.with_leg(tighter.leg_s - s).farthest_m() - wanted, 0.0, tighter.leg_s)
+    at_chart = tighter.with_leg(tighter.leg_s - as_charted).farthest_m() <= wanted
+    if at_chart:
+        seconds = as_charted
+    if seconds is None:
         return None
-    return earlier
+    shorter, same = tighter.with_leg(tighter.leg_s - seconds), _same(simulated, tighter)
+    if shorter.beyond_m() > max(simulated.beyond_m(), context.standard["overshoot"].value * NM):
+        return None
+    if at_chart:
+        leg = "charted leg" if _leg_charted(context.motion.charted) else "standard leg"
+        return (
+            f"Begin the turn inbound at the end of the {leg}, {seconds:.0f} s earlier: {same} then reaches "
+            f"{miles(shorter.farthest_m(), 1)}."
+        )
+    speed = math.hypot(*simulated.air.ground_velocity(simulated.start_heading_rad))
+    return (
+        f"Begin the turn inbound {miles(begun_m - speed * seconds, 1)} from the fix, {miles(speed * seconds, 1)} "
+        f"({seconds:.0f} s) earlier: {same} then stays a mile inside the limit."
+    )
 
 
-def _tighter(context: Context, simulated: Reflight) -> tuple[Reflight, str]:
-    """The reversal without a long offset leg or a high speed, and the advice to fly it so, in words."""
-    words, tighter = [], simulated
+def _leg_charted(charted: Charted) -> bool:
+    return any(one is not None for one in (charted.leg_time_s, charted.maximum_time_s, charted.leg_length_m))
+
+
+def _tighter(context: Context, simulated: Reflight) -> tuple[Reflight, list[str]]:
+    """The reversal without a high speed, a long offset leg or a shallow turn, and what to fly instead, in words."""
+    words, tighter = [], without_steep_turns(context, simulated)
     span = context.reversal.reversal_span_s
     indicated = indicated_of(context.motion, context.motion.states.between(*span)) if span is not None else None
     if indicated is not None and median(indicated[0]) > _FAST_MPS:
@@ -81,9 +111,13 @@ def _tighter(context: Context, simulated: Reflight) -> tuple[Reflight, str]:
         tighter = replace(tighter, air=replace(tighter.air, true_airspeed_mps=slower))
         words.append(f"slow to {knots(_SLOWER_MPS)} if the aircraft allows")
     if context.reversal.part("offset_leg") is not None and simulated.leg_s > _LONG_LEG_S:
-        tighter = _with_leg(tighter, _SHORT_LEG_S)
+        tighter = tighter.with_leg(_SHORT_LEG_S)
         words.append(f"fly the offset leg for {_SHORT_LEG_S:.0f} s, not {simulated.leg_s:.0f} s")
-    return tighter, ", ".join(words)
+    if shallow(context, tighter):
+        bank = usual_bank(context, tighter.air.true_airspeed_mps)
+        tighter = tighter.back_banked(bank)
+        words.append(f"bank {degrees(bank, 0)} in the turn inbound, not {degrees(simulated.back_bank_rad, 0)}")
+    return tighter, words
 
 
 def _why_far(context: Context, finding: Finding, simulated: Reflight, begun_m: float) -> str:
@@ -112,74 +146,6 @@ def _limit_elsewhere(charted: Charted) -> bool:
 
 def _lesson(cause: str | None, advice: str | None) -> Lesson | None:
     return None if cause is None and advice is None else Lesson(cause, advice)
-
-
-def learn_leg_time(context: Context, finding: Finding) -> Lesson | None:
-    """Why the inbound course was overshot: the turn was stopped short of it, or the leg before the turn was too long or short.
-
-    The leg is the cause only where the simulation overshoots as much as the flight.
-    """
-    stopped = _stopped_short(context, finding)
-    if stopped is not None:
-        return stopped
-    if sum(part.name == "reversal_turn" for part in context.reversal.parts) > 1:
-        return learn_circuit(context, finding)
-    simulated = reflight(context)
-    if simulated is None or simulated.leg_s <= 0.0 or not isinstance(finding.measured, float):
-        return None
-    flown_s, out = simulated.leg_s, simulated.rolled_out_m()
-    # a right turn back intercepts the inbound course from its right
-    if abs(max(0.0, -out * simulated.back_direction) - finding.measured * NM) > _EXPLAINED_M:
-        return None
-    seconds = solve(lambda s: _with_leg(simulated, s).rolled_out_m(), 0.0, _LONGEST_LEG_S)
-    offset = context.reversal.part("offset_leg") is not None
-    name = "offset leg" if offset else "outbound leg"
-    cause = (
-        f"With {flown_s:.0f} s on the {name}, the turn at this bank rolls out {miles(abs(out), 1)} beyond the inbound course."
-    )
-    if seconds is None or abs(_with_leg(simulated, seconds).rolled_out_m()) > _ON_COURSE_M:
-        return _lesson(cause if abs(out) > _ON_COURSE_M else None, None)
-    if abs(seconds - flown_s) < _SAME_S:
-        return None
-    wind = math.hypot(simulated.air.wind_north_mps, simulated.air.wind_east_mps)
-    return _lesson(
-        cause if abs(out) > _ON_COURSE_M else None,
-        f"In this wind ({knots(wind)}) and at this bank, {seconds:.0f} s on the {name}, not {flown_s:.0f} s, would have rolled "
-        f"out on the inbound course.",
-    )
-
-
-def _stopped_short(context: Context, finding: Finding) -> Lesson | None:
-    """The lesson on a turn that was stopped at an angle to the course, and crossed it at that angle; None if it was not."""
-    if finding.place is None:
-        return None
-    turns = [part for part in context.reversal.parts if part.name == "reversal_turn" and part.end_s < finding.place.time_s]
-    if not turns:
-        return None
-    turn, direction = turns[-1], turns[-1].turn or 0
-    course = context.motion.charted.inbound_true_rad
-    states = context.motion.states.between(turn.start_s, finding.place.time_s)
-    across = states.cross_track_m(course)
-    crossed = np.flatnonzero(across[1:] * across[:-1] <= 0.0)
-    if not len(crossed):
-        return None
-    left = wrap(course - states.track_rad) * direction  # to turn, in the direction of the turn
-    stopped, k = int(np.searchsorted(states.time_s, turn.end_s)), int(crossed[-1]) + 1
-    angle = float(left[stopped])
-    if min(angle, float(left[k])) < _STOPPED_RAD or states.time_s[k] < turn.end_s - _ROLL_OUT_S:
-        return None  # the course was crossed in the turn, or after it was resumed
-    turned_on = np.flatnonzero(left[stopped:] < angle - _HELD_RAD)
-    before = left[: stopped + int(turned_on[0])] if len(turned_on) else left
-    until = float(states.time_s[np.flatnonzero(before >= angle - _BEGUN_RAD)[-1]])
-    return Lesson(
-        f"The turn was stopped {degrees(angle, 0)} short of the inbound course, which was crossed at "
-        f"{clock(float(states.time_s[k]))}; that heading was held until {clock(until)}.",
-        "Keep turning as the course comes alive.",
-    )
-
-
-def _with_leg(simulated: Reflight, seconds: float) -> Reflight:
-    return replace(simulated, leg_s=seconds)
 
 
 def learn_side(context: Context, finding: Finding) -> Lesson | None:  # noqa: ARG001

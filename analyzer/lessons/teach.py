@@ -7,8 +7,11 @@ from dataclasses import replace
 
 from analyzer.checks.finding import CLOSE, OUTSIDE, Context, Finding, Lesson
 from analyzer.lessons.altitudes import learn_ceiling, learn_floor, learn_minimum, learn_step_down_fix
+from analyzer.lessons.arcs import learn_arc
 from analyzer.lessons.banks import learn_average_bank, learn_bank
+from analyzer.lessons.finals import learn_stabilised
 from analyzer.lessons.flying import learn_course, learn_established, learn_glide, learn_step_down
+from analyzer.lessons.hold_courses import learn_hold_course
 from analyzer.lessons.hold_entries import learn_entry, learn_hold_turn
 from analyzer.lessons.holds import learn_leg
 from analyzer.lessons.levels import learn_level
@@ -19,7 +22,8 @@ from analyzer.lessons.missed import (
     learn_missed_point,
     learn_missed_turn,
 )
-from analyzer.lessons.reversals import learn_distance, learn_leg_time, learn_side
+from analyzer.lessons.overshoots import learn_leg_time
+from analyzer.lessons.reversals import learn_distance, learn_side
 from analyzer.lessons.routes import learn_route, learn_sector, learn_shape
 from analyzer.lessons.speeds import learn_speed, learn_target
 from analyzer.vocabulary import CheckName
@@ -53,7 +57,11 @@ LESSONS: Mapping[CheckName, Callable[[Context, Finding], Lesson | None]] = {
     "hold_timing": learn_leg,
     "hold_entry": learn_entry,
     "hold_turn": learn_hold_turn,
+    "hold_course": learn_hold_course,
     "hold_altitude": learn_level,
+    "altitude_hold": learn_level,
+    "arc_radius": learn_arc,
+    "stabilised_descent": learn_stabilised,
     "speed_limit": learn_speed,
     "target_speed": learn_target,
     "glide_path": learn_glide,

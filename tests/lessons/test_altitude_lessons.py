@@ -47,8 +47,10 @@ def test_the_descent_that_continued_through_the_minimum(rate_fpm, then):
     # the descent begins 50 ft below its level
     assert begun(lesson.cause) == pytest.approx(second(5.0) + 50.0 / rate_fpm * 60.0, abs=4.0)
     assert numbers(lesson.cause)[-1] == pytest.approx(rate_fpm, rel=0.03)
-    lead, at_ft = numbers(lesson.advice)
-    assert lead == pytest.approx(rate_fpm / 10.0, abs=10.0)  # a tenth of the feet per minute: common practice, no source
+    *slower, lead, at_ft = numbers(lesson.advice)
+    assert slower == ([1000.0] if rate_fpm > 1000.0 else [])  # the most that a stabilised descent takes
+    # a tenth of the feet per minute: common practice, no source
+    assert lead == pytest.approx(min(rate_fpm, 1000.0) / 10.0, abs=10.0)
     assert at_ft == MDA_FT + lead
 
 
@@ -157,11 +159,16 @@ FLOORS = {"arrival": 3000.0, "outbound": 3000.0, "reversal": 3000.0}
 @pytest.mark.parametrize(
     ("inbound_ft", "outbound_s", "advice"),
     [
-        # what is left to lose is a descent at a normal rate, is too much for the time, and is not charted
+        # what is left to lose is a descent at a normal rate or less, is too much for the time, and is not charted
+        (
+            1200.0,
+            150.0,
+            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 1,800 ft needs about \d+ ft/min\.",
+        ),
         (
             2200.0,
             150.0,
-            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 800 ft needs about \d+ ft/min\.",
+            r"Wait until established: from there the fix was \d\.\d NM and \d+ s away, and 800 ft at 500 ft/min takes 96 s\.",
         ),
         (300.0, 60.0, r"Wait until established inbound\."),
         (None, 150.0, r"Wait until established inbound\."),

@@ -43,7 +43,10 @@ def test_the_bank_advised_for_a_steep_turn_is_inside_when_flown(bank_deg, wind, 
     assert finding.verdict == "outside"
     assert finding.lesson is not None
     assert finding.lesson.cause is not None
-    earlier = re.search(r"([\d.]+) NM earlier", str(finding.lesson.advice))
+    # beyond the limit as flown, the place where to begin the turn is part of the lesson on that
+    far = of(steep, "distance_limit", standard=standard)
+    advice = f"{finding.lesson.advice} {far.lesson.advice if far.lesson is not None else ''}"
+    earlier = re.search(r"([\d.]+) NM (?:\(\d+ s\) )?earlier", advice)
     out_s = steep.outbound_s - (float(earlier[1]) / (140.0 + wind[1]) * 3600.0 if earlier is not None else 0.0)
     again = replace(steep, bank_deg=degrees_advised(finding), back_bank_deg=degrees_advised(finding), outbound_s=out_s)
     assert of(again, "turn_bank", "reversal_turn", standard).verdict == "inside"
@@ -199,7 +202,7 @@ def test_the_lesson_on_a_leg_that_is_too_long_gives_when_to_turn():
     assert finding.verdict == "outside"
     assert finding.lesson is not None
     assert finding.lesson.cause is None  # 30 s too long, as the finding says
-    said = r"Start the clock abeam the fix, here at \d\d:\d\d:\d\d, and turn at \d\d:\d\d:\d\d\."
+    said = r"Start the clock abeam the fix, here at \d\d:\d\d:\d\d, and turn 60 s later, at \d\d:\d\d:\d\d\."
     assert re.fullmatch(said, str(finding.lesson.advice))
     started, turned = re.findall(r"\d\d:\d\d:(\d\d)", str(finding.lesson.advice))
     assert started == turned  # 60 s later

@@ -172,6 +172,18 @@ def test_the_advised_outbound_leg_makes_the_inbound_one(wind, off_deg, seconds):
         assert came_out[2] == ("left" if was_off > 0.0 else "right")  # southbound, east is left
 
 
+@pytest.mark.parametrize(("wind", "heading_deg"), [((176.0, 45.0), 4.0), ((150.0, 38.0), 20.0)])
+def test_a_leg_that_no_pilot_would_fly_is_not_advised(wind, heading_deg):
+    """Outbound at almost twice the speed of the inbound leg: a minute inbound takes seconds outbound, or a turn across."""
+    finding = of_lap(held(Whole(flown_by(wind, [(heading_deg, 60.0)] * 2), level())), "hold_timing", 2, "inbound")
+    assert finding.verdict == "outside"
+    lesson = lesson_of(finding)
+    assert lesson.advice is None
+    assert re.search(
+        r"In this wind \(\d+ kt\) only an outbound leg of less than 15 s, or more than 60° off its", str(lesson.cause)
+    )
+
+
 @pytest.mark.parametrize(
     ("wind", "short_s", "long_s"), [((90.0, 15.0), 40.0, 110.0), ((270.0, 15.0), 40.0, 100.0), ((150.0, 20.0), 15.0, 75.0)]
 )
@@ -313,3 +325,13 @@ def test_a_further_circuit_in_lieu_has_the_outbound_leg_of_its_wind():
     inbound, off_nm = timed_from_abeam(wind, *advised(lesson_of(finding)))
     assert inbound == pytest.approx(60.0, abs=3.0)
     assert abs(off_nm) < ON_COURSE_NM
+
+
+@pytest.mark.parametrize("off_deg", [12.0, -12.0])
+def test_a_course_met_at_the_fix_only_is_to_be_cut_at_a_greater_angle(off_deg):
+    """Laps along another course to the fix, in still air: 12° off, so that the course lies to one side until there."""
+    charted = chart(inbound_course_deg=course(180.0 - off_deg))
+    lesson = lesson_of(of_lap(held(entered("direct", 2), charted), "hold_course", 2))
+    side = "right" if off_deg < 0.0 else "left"
+    assert re.search(rf"NM {side} of the course, and the track closed with it at 1[123]° only\.", str(lesson.cause))
+    assert re.fullmatch(r"Intercept at 30° after the turn inbound, then hold course \d\d\d°\.", str(lesson.advice))

@@ -195,3 +195,20 @@ def test_the_lesson_on_a_late_go_around_gives_when_and_the_height_lost():
     assert altitude == minimum_ft
     assert loss == pytest.approx((2.0 * sink + sink**2 / (0.5 * 9.80665)) / 0.3048, abs=1.5)
     assert to == pytest.approx(altitude - loss, abs=1.0)
+
+
+@pytest.mark.parametrize(("early_s", "straight_s"), [(23.0, 14.0), (16.0, 5.0), (60.0, 10.0)])
+def test_the_wait_for_the_point_does_not_end_below_the_altitude_to_climb_to(early_s, straight_s):
+    """Flown again as advised, neither the point nor the climb before the turn is a fault."""
+    advice = str(lesson("missed_point", around(late_s=-early_s, straight_s=straight_s)).advice)
+    longer = float(re.findall(r"for (\d+) s more", advice)[0]) + 1.0
+    on_until = re.search(r"flown, and on until ([\d,]+) ft\.", advice)
+    if on_until is not None:
+        low_ft = around(late_s=-early_s).heights[-2][1]  # of the climb
+        longer = max(
+            longer, (float(on_until[1].replace(",", "")) - low_ft) / CLIMB_FPM * 60.0 - straight_s + 4.0
+        )  # beyond its error
+    (again,) = around(late_s=-early_s, straight_s=straight_s + longer).debrief().approaches
+    assert one_of(again, "missed_point").verdict == "inside"
+    assert one_of(again, "missed_climb").verdict == "inside"
+    assert (on_until is None) == (early_s > 50.0)
