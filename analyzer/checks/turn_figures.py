@@ -26,7 +26,7 @@ _AS_STEEP_RAD = 0.5 * DEG
 _LEVEL_SHARE, _LEVEL_S = 0.2, 15  # of the bank of a turn: with less for so long, it is rolled out; states are a second apart
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its bank is not known; no source
-_LEAST_SEEN = 0.9  # of the mean over the steady part, which no peak can be less than
+_LEAST_SHOWN = 0.8  # of the mean over the steady part, which no peak can be less than
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
 
@@ -37,13 +37,16 @@ class TurnFigures:
     The steady part lasts from the first to the last instant at 80 % of it without rolling level in between, `bank_held_rad`
     from roll in to roll out, which is longer where the turn was tightened.
     `direction` is +1 right; `recorded` is true where the bank was logged throughout.
-    `turned_rad` is the whole change of heading. `bank_peak_seen_sd_rad` leaves out how much steeper a turn may be that is
-    short for the positions of the log: that does not make it less steep.
+    `turned_rad` is the whole change of heading. No peak is below the mean: where the log shows less, `bank_shown_rad`, the
+    steady part lies in a hole, and the peak is not known better than by the difference.
+    `bank_peak_seen_sd_rad` leaves out how much steeper a turn may be that is short for the positions of the log: that does not
+    make it less steep.
     """
 
     direction: int
     bank_mean_rad: float
     bank_held_rad: float
+    bank_shown_rad: float
     bank_peak_rad: float
     bank_peak_sd_rad: float
     bank_peak_seen_sd_rad: float
@@ -88,7 +91,7 @@ def shows_its_bank(motion: Motion, start_s: float, end_s: float, seen: TurnFigur
     """Whether a turn shows its bank: no gap hides most of it, and no hole the steady part, of which only the mean is known."""
     if mostly_hidden(motion, start_s, end_s, LONG_HOLE_S):
         return False
-    return seen.bank_peak_rad > _LEAST_SEEN * seen.bank_mean_rad or not motion.holes_between(start_s, end_s)
+    return seen.bank_shown_rad > _LEAST_SHOWN * seen.bank_mean_rad or not motion.holes_between(start_s, end_s)
 
 
 def _sustained(motion: Motion, states: States, direction: int) -> FloatArray:
@@ -138,21 +141,23 @@ def _turn(motion: Motion, states: States, direction: int) -> TurnFigures:
     close = motion.track.interval_s <= _CLOSE_S
     least = None if close else least_bank(motion, float(states.time_s[0]), float(states.time_s[-1]), direction)
     short = not recorded and high[-1] - high[0] < 2.0 * motion.track.interval_s + _SUSTAINED_S
-    hidden = _HIDDEN_IN_SHORT_TURNS * float(sustained.max()) if short else 0.0
-    seen_sd = math.hypot(float(sd.min()), noise)
+    mean, shown = float(bank[steady].mean()), float(sustained.max())
+    hidden = _HIDDEN_IN_SHORT_TURNS * shown if short else 0.0
+    seen_sd = math.hypot(float(sd.min()), noise, max(0.0, mean - shown))
     with_hidden = math.hypot(seen_sd, hidden)
     # a curve through positions far apart may be too steep, but not by more than what the positions themselves show
     too_steep_sd = math.inf
     if least is not None:
-        beyond = max(0.0, float(sustained.max()) - least.bank_rad)
+        beyond = max(0.0, shown - least.bank_rad)
         rolling = np.interp(seen.time_s[steepest], motion.states.time_s, motion.rolling_sd_rad)
         noise_sd = math.sqrt(max(0.0, float(np.min(sd**2 - rolling**2))))
         too_steep_sd = math.hypot(noise_sd, least.sd_rad, beyond / 2.0)
     return TurnFigures(
         direction=direction,
-        bank_mean_rad=float(bank[steady].mean()),
+        bank_mean_rad=mean,
         bank_held_rad=float(bank[held_bank(bank)].mean()),
-        bank_peak_rad=float(sustained.max()),
+        bank_shown_rad=shown,
+        bank_peak_rad=max(shown, mean),
         bank_peak_sd_rad=with_hidden,
         bank_peak_seen_sd_rad=seen_sd if close else min(with_hidden, too_steep_sd),
         peak_time_s=float(seen.time_s[k]),

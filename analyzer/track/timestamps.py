@@ -51,7 +51,7 @@ def read_times(table: RawTable, matched: Matched, options: ReadOptions, file: st
     filled = filled or [row for row, cell in enumerate(cells) if cell.casefold() not in BLANK][:1]
     if not filled:
         raise LogError(f"{file}: no row has a time: the column {name!r} is empty. Name another: --column time=NAME")
-    if any(_FIRM_BLANKS.search(cells[row]) for row in filled):
+    if _FIRM_BLANKS.search(cells[filled[0]]):
         cells = [_FIRM_BLANKS.sub(" ", cell) for cell in cells]
     for row in filled:
         form = _form(cells[row], table.decimal)
