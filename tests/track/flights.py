@@ -55,6 +55,21 @@ def flown(
     return Flight(START.timestamp() + elapsed, latitude, longitude, 4000.0 + 300.0 * np.sin(elapsed / 60.0))
 
 
+def aside(flight: Flight, first: int, end: int, metres: float, towards: float) -> Flight:
+    """The flight with a stretch of its positions moved in one direction. [radians from north]"""
+    north, east = metres * np.cos(towards) / METRES_IN_A_DEGREE, metres * np.sin(towards) / METRES_IN_A_DEGREE
+    latitude, longitude = flight.latitude_deg.copy(), flight.longitude_deg.copy()
+    latitude[first:end] += north
+    longitude[first:end] += east / np.cos(np.radians(latitude[0]))
+    return replace(flight, latitude_deg=latitude, longitude_deg=longitude)
+
+
+def noisy(flight: Flight, metres: float) -> Flight:
+    """The flight with independent errors of its positions, of this standard deviation north and east."""
+    noise = np.random.default_rng(5).normal(0.0, metres / METRES_IN_A_DEGREE, (2, len(flight)))
+    return replace(flight, latitude_deg=flight.latitude_deg + noise[0], longitude_deg=flight.longitude_deg + noise[1])
+
+
 def iso(time_s: float) -> str:
     """The instant to the microsecond, with Z."""
     instant = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=round(time_s * 1e6))

@@ -4,23 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from flights import METRES_IN_A_DEGREE, Flight, Reader, csv_text, flown, samples_of
+from flights import Reader, aside, csv_text, flown, noisy, samples_of
 
 from analyzer.track.displaced import drop_displaced
-
-
-def aside(flight: Flight, first: int, end: int, metres: float, towards: float) -> Flight:
-    """The flight with a stretch of its positions moved in one direction. [radians from north]"""
-    north, east = metres * np.cos(towards) / METRES_IN_A_DEGREE, metres * np.sin(towards) / METRES_IN_A_DEGREE
-    latitude, longitude = flight.latitude_deg.copy(), flight.longitude_deg.copy()
-    latitude[first:end] += north
-    longitude[first:end] += east / np.cos(np.radians(latitude[0]))
-    return replace(flight, latitude_deg=latitude, longitude_deg=longitude)
-
-
-def noisy(flight: Flight, metres: float) -> Flight:
-    noise = np.random.default_rng(5).normal(0.0, metres / METRES_IN_A_DEGREE, (2, len(flight)))
-    return replace(flight, latitude_deg=flight.latitude_deg + noise[0], longitude_deg=flight.longitude_deg + noise[1])
 
 
 @pytest.mark.parametrize("seconds", [4, 5, 12, 29])

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from checked import NOISY, one_of
-from flights import METRES_IN_A_DEGREE, Flight, Reader, csv_text, flown, samples_of
+from flights import Flight, Reader, aside, csv_text, flown, noisy, samples_of
 from patterns import Pattern, fly_approach
 from synthetic import CHARTED, HERE, KT, START_S
 
@@ -18,16 +18,7 @@ from analyzer.track.track import Track
 
 def shifted(flight: Flight, first: int, metres: float, towards: float) -> Flight:
     """The flight with all positions from one on moved in one direction. [radians from north]"""
-    north, east = metres * np.cos(towards) / METRES_IN_A_DEGREE, metres * np.sin(towards) / METRES_IN_A_DEGREE
-    latitude, longitude = flight.latitude_deg.copy(), flight.longitude_deg.copy()
-    latitude[first:] += north
-    longitude[first:] += east / np.cos(np.radians(latitude[0]))
-    return replace(flight, latitude_deg=latitude, longitude_deg=longitude)
-
-
-def noisy(flight: Flight, metres: float) -> Flight:
-    noise = np.random.default_rng(5).normal(0.0, metres / METRES_IN_A_DEGREE, (2, len(flight)))
-    return replace(flight, latitude_deg=flight.latitude_deg + noise[0], longitude_deg=flight.longitude_deg + noise[1])
+    return aside(flight, first, len(flight), metres, towards)
 
 
 @pytest.mark.parametrize("metres", [20.0, 60.0, 130.0])
