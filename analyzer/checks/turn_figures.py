@@ -26,7 +26,7 @@ _AS_STEEP_RAD = 0.5 * DEG
 _LEVEL_SHARE, _LEVEL_S = 0.2, 15  # of the bank of a turn: with less for so long, it is rolled out; states are a second apart
 _HIDDEN_IN_SHORT_TURNS = 0.12  # standard deviation as a share of the bank, from turns at 29° in closed form
 _HIDDEN_SHARE = 1.0 / 3.0  # of a turn in gaps, from which on its bank is not known; no source
-_LEAST_SHOWN = 0.8  # of the mean over the steady part, which no peak can be less than
+_LEAST_SHOWN = 0.85  # of the mean over the steady part, which no peak can be less than
 _SUSTAINED_S, _SUSTAINED_SPARSE_S, _CLOSE_S = 3, 5, 2.0
 
 

@@ -23,9 +23,8 @@ __all__ = ["spread_shifts"]
 # Of a step beyond the flight, and times the usual; a longer one is a jump of the aircraft, not of its receiver
 _LEAST_M, _TYPICAL, _MOST_M = 6.0, 8.0, 170.0
 _UNITS = 5.0  # of the last digit, by which coarse positions step by themselves
-_JERK_MPS3 = (
-    5.0  # of an aircraft that rolls at 30° a second, which steps by half of that itself, times the cube of the interval
-)
+# Of an aircraft that rolls at 30° a second: it steps itself by half of that times the cube of the interval
+_JERK_MPS3 = 5.0
 _EVEN, _KEPT, _LONGEST = 0.2, 0.02, 2.5  # of the usual interval: where times are uneven, they may be what is wrong
 _SELDOM = 60  # samples for each step, at least: more are the scatter of this receiver
 _SPREAD_S = 60.0  # before a step and after it: one of 80 m is then 2 kt at most, and 0.2° of bank
@@ -53,8 +52,11 @@ def spread_shifts(samples: Samples) -> tuple[Samples, tuple[Note, ...]]:
     off_m = np.zeros(len(samples), dtype=np.complex128)
     for place in places.tolist():
         off_m += step[place] * _share(time, 0.5 * float(time[place + 1] + time[place + 2]))
-    steps = f"{counted(len(places), 'step')} of the positions aside, of up to {float(size[places].max()):.0f} m"
-    text = f"{steps}, which the receiver took and not the aircraft: spread over the minute before and the minute after"
+    much = f"of {float(size[places].max()):.0f} m{'' if len(places) == 1 else ' at most'}"
+    text = (
+        f"{counted(len(places), 'step')} aside from one position to the next, {much}, as no aircraft flies: spread over the "
+        "minute before and after; on one side of it positions are off by as much"
+    )
     north_rad, east_rad = off_m.real / MEAN_RADIUS_M, off_m.imag / MEAN_RADIUS_M
     latitude = samples.latitude_rad + north_rad
     longitude = wrap(samples.longitude_rad + east_rad / np.cos(samples.latitude_rad))

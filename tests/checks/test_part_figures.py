@@ -120,6 +120,10 @@ def test_no_turn_has_a_peak_below_its_mean(after_s, long_s):
     turns = [figures.turn for figures in result.figures.parts if figures.turn is not None]
     assert turns
     assert all(turn.bank_peak_rad >= turn.bank_mean_rad for turn in turns)
+    # the mean is known by the change of heading over the hole, or not told: it had been 12° or 13° of 20°
+    offset = [figures.turn for figures in result.figures.parts if figures.part.name == "offset_turn"]
+    known = [math.degrees(turn.bank_mean_rad) for turn in offset if turn is not None]
+    assert known == pytest.approx([TURNS["offset_turn"]] * len(known), abs=4.0)
 
 
 def test_what_shows_of_a_turn_in_a_gap_may_still_be_too_steep():

@@ -40,7 +40,7 @@ def test_no_position_is_moved_by_more_than_half_and_none_beyond_a_minute(metres,
 def test_the_note_says_how_many_and_how_large(read: Reader) -> None:
     flight = shifted(shifted(flown(300), 60, 40.0, 1.0), 200, 60.0, 3.0)
     (text,) = (note.text for note in read(csv_text(flight)).notes if "aside" in note.text)
-    assert text.startswith("2 steps of the positions aside, of up to 60 m, which the receiver took and not the aircraft")
+    assert text.startswith("2 steps aside from one position to the next, of 60 m at most, as no aircraft flies")
 
 
 @pytest.mark.parametrize("step_s", [0.2, 1.0, 2.0, 5.0])
