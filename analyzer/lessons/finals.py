@@ -15,7 +15,7 @@ from analyzer.physics.units import DEG, FPM, FT, NM
 __all__ = ["learn_stabilised"]
 
 _GATE_M, _CROSSING_M = 1000.0 * FT, 50.0 * FT
-_PATH_RAD = 3.0 * DEG
+_PATH_RAD, _FLATTER_RAD = 3.0 * DEG, 0.5 * DEG  # a path, and by how much a flatter one is as good; common practice, no source
 _SPARE_MPS = 100.0 * FPM  # below the limit
 _LEAST_M = 1.0 * NM
 _NEAR_GATE_M = 25.0 * FT  # a second of descent
@@ -40,7 +40,7 @@ def learn_stabilised(context: Context, finding: Finding) -> Lesson | None:
     above = context.height.text(_GATE_M if abs(height - _GATE_M) < _NEAR_GATE_M else height)
     cause = f"It was {above} above the threshold {miles(distance, 1)} before it, at {knots(speed)} over the ground."
     most = finding.limit * FPM - _SPARE_MPS
-    if rate <= steady <= most:
+    if speed * math.tan(path - _FLATTER_RAD) <= steady <= most:
         return Lesson(cause, f"Descend steadily: from there {rate_words(steady)} leads to the threshold.")
     if rate > most:
         return Lesson(cause, None)

@@ -85,6 +85,19 @@ def test_a_steep_descent_has_the_place_or_the_rate_that_is_not():
     before = number(r"([\d.]+) NM before it", steady.cause)
     assert fpm == pytest.approx(950.0 / (before / 120.0 * 60.0), rel=0.05)
     assert 637.0 < fpm < 900.0
+    # from 3.3 NM a path of 2.7° leads down, which an approach is flown at: what was wrong is how it was flown
+    sunk = (
+        (15.0, 1700.0),
+        (5.0, 1700.0),
+        (3.35, 1500.0),
+        (3.2, 1480.0),
+        (2.4, 1020.0),
+        (1.6, 1000.0),
+        (0.0, 550.0),
+        (-0.3, 505.0),
+    )
+    early = lesson_of(one_of(descended(sunk), "stabilised_descent"))
+    assert early.advice.startswith("Descend steadily: from there")
 
 
 def test_a_level_that_drifts_off_has_the_lesson_of_a_level():
